@@ -1,4 +1,4 @@
-"""Small albums on disk for tests of the whole walk: real files, a few seconds each."""
+"""Small albums on disk for tests of the whole pipeline: real files, a few seconds each."""
 
 from __future__ import annotations
 

@@ -222,5 +222,5 @@ TELLTALES = tuple(OLD.values())
 
 
 def entries_by(data: bytes) -> list[str]:
-    """Which of the old texts stand anywhere in a file's bytes, in UTF-8 or UTF-16."""
+    """Which of the old texts are anywhere in a file's bytes, in UTF-8 or UTF-16."""
     return [text for text in TELLTALES if text.encode() in data or text.encode("utf-16-le") in data]

@@ -44,7 +44,7 @@ def cut_up(folder: Path, sound: Array, rate_hz: int, cuts: Sequence[int], chain:
 
 
 def made(folder: Path, stream: Stream, *, alone: bool = False) -> list[Array]:
-    """Each song as its file gives it back, as players that know gapless figures do."""
+    """Each song as its file gives it back, as players that read gapless figures do."""
     folder.mkdir(exist_ok=True)
     return [_made(folder, stream, index, alone=alone) for index in range(len(stream.masters))]
 

@@ -5,7 +5,7 @@ Long tests (marked ``thorough``) take a part of their cases; ``--all``, or a tes
 
 Paths among the arguments count from the clone, wherever this is started.
 
-Tests that ask outside programs are skipped where these are not installed; the end of the output says which, loudly.
+Tests that use outside programs are skipped where these are not installed; the end of the output lists them.
 """
 
 import sys
@@ -30,7 +30,7 @@ JUDGES = (
     *("ffmpeg", "ffprobe", "sox", "soxi", "flac", "metaflac", "lame", "mediainfo"),
     *("pdffonts", "pdftoppm", "pdftotext", "qpdf", "chromium", "opusdec", "ssh-keygen"),
 )
-"""Outside programs that tests ask for a second opinion."""
+"""Outside programs that tests use for a second opinion."""
 
 
 def main() -> int:
@@ -42,7 +42,7 @@ def main() -> int:
     code = environment.call(command, environment.ROOT, VARIABLES)
     absent = [judge for judge in JUDGES if which(judge) is None]
     if absent:
-        print(f"\n!!! NOT ASKED, because not installed: {', '.join(absent)}. The tests that need them were SKIPPED.")
+        print(f"\n!!! NOT USED, because not installed: {', '.join(absent)}. The tests that need them were SKIPPED.")
     return code
 
 

@@ -199,7 +199,7 @@ def finding(rule: str, spec: str, track: int | None, answer: Answer = Answer.MET
 
 
 def met(spec: str, track: int | None) -> tuple[Finding, ...]:
-    rules = ("container-accepted", "rate-accepted", "true_peak_max_dbtp", "tail-length", "finite_samples")
+    rules = ("container", "rate_hz", "true_peak_max_dbtp", "tail_s", "finite_samples")
     return tuple(finding(rule, spec, track) for rule in rules)
 
 
@@ -347,9 +347,9 @@ def troubled(count: int = 12) -> Delivery:
     )
     sources = tuple(_troubled_source(source, loud) for source in whole.sources)
     parts = tuple(_troubled_part(each, sources[each.track - 1]) for each in whole.parts)
-    waiver = Waiver("tail-length", "Ada Merrow, artist", "the sea goes on; the silence is meant", 5)
+    waiver = Waiver("tail_s", "Ada Merrow, artist", "the sea goes on; the silence is meant", 5)
     missing_code = finding(
-        "upc-check-digit",
+        "upc_check_digit",
         "store-master-24",
         None,
         Answer.NOT_MET,
@@ -387,11 +387,11 @@ def _troubled_part(each: Part, source: Source) -> Part:
         return replace(each, findings=(*each.findings[:2], over_ceiling(each.spec, 2)), shipped=None)
     if each.track == 5:
         why = "Ada Merrow, artist: the sea goes on; the silence is meant"
-        waived = finding("tail-length", each.spec, 5, Answer.WAIVED, found="14.20 s", wanted="at most 10.00 s", why=why)
+        waived = finding("tail_s", each.spec, 5, Answer.WAIVED, found="14.20 s", wanted="at most 10.00 s", why=why)
         return replace(each, findings=(*each.findings, waived))
     if each.track == 6:
         unknown = finding(
-            "not-upsampled",
+            "not_upsampled",
             each.spec,
             6,
             Answer.NOT_MEASURED,

@@ -154,7 +154,7 @@ ADDRESSES = ("tcp:127.0.0.1:{port}.mp3", "http:/127.0.0.1:{port}/a.mp3", "Opus:1
 def test_a_file_name_is_never_read_as_an_address(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, name: str, relative: bool
 ) -> None:
-    """A listener stands ready at the address which the name spells; nobody may call, and the sound is read."""
+    """A server listens at the address that the name spells; nothing connects to it, and the sound is read."""
     with socket.socket() as listener:
         listener.bind(("127.0.0.1", 0))
         listener.listen()

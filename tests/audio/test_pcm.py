@@ -63,7 +63,7 @@ def test_floats_are_read_back_beyond_full_scale_too(tmp_path: Path, bits: int, d
 
 
 def test_float_files_carry_no_clock_time(tmp_path: Path) -> None:
-    """libsndfile dates the PEAK chunk of a float file; ours says zero (offset 12: chunk list; version, then time)."""
+    """libsndfile dates the PEAK chunk of a float file; ours has zero (offset 12: chunk list; version, then time)."""
     write_pcm(tmp_path / "x.wav", PcmForm("wav", "float", 48_000, 2, 32), 8, [np.full((8, 2), 0.5)])
     raw = (tmp_path / "x.wav").read_bytes()
     peak = raw.index(b"PEAK")

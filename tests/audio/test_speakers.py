@@ -87,7 +87,7 @@ def test_decoded_channels_are_named_in_file_order(
         assert speakers[int(np.argmax(levels))] == "LFE"
 
 
-def test_vorbis_keeps_the_order_of_its_own_document(tmp_path: Path) -> None:
+def test_vorbis_has_the_channel_order_of_its_specification(tmp_path: Path) -> None:
     """Vorbis I, 4.3.9: of six channels the LFE is the last, and libsndfile hands them on in that order."""
     if not shutil.which("ffmpeg"):
         pytest.skip("ffmpeg is not installed")

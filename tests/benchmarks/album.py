@@ -103,7 +103,7 @@ def run_ours(release: Path, folder: Path, workers: int) -> None:
 
 
 def seconds(work: Callable[[], None]) -> tuple[float, float]:
-    """Time by the clock, and processor time of every process it took; the second hardly minds a busy machine."""
+    """Time by the clock, and processor time of every process it took; the second hardly depends on load."""
     started, before = time.perf_counter(), os.times()
     work()
     after = os.times()

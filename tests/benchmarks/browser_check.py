@@ -95,7 +95,7 @@ def watched_memory() -> Iterator[list[float]]:
 
 @contextmanager
 def chromium_check() -> Iterator[Callable[[Path], str]]:
-    """What the sheet of a package says about it in Chromium."""
+    """What the sheet of a package reports about it in Chromium."""
 
     def checked(package: Path) -> str:
         page = chromium.Watched(opened.new_page())

@@ -105,7 +105,7 @@ def busy(wanted: bool) -> Iterator[None]:
 
 
 def machine() -> str:
-    """Model of the processor, where the system tells it, number of cores and load."""
+    """Model of the processor, where the system reports it, number of cores and load."""
     cpuinfo = Path("/proc/cpuinfo")
     lines = cpuinfo.read_text(encoding="utf-8").splitlines() if cpuinfo.exists() else []
     model = next((line.split(":")[1].strip() for line in lines if line.startswith("model name")), platform.processor())

@@ -84,7 +84,7 @@ def compare(folder: Path, songs: int, seconds: float, workers: int) -> None:
 
 
 def full_build(release: Path, folder: Path, cache: MeasurementCache, workers: int) -> None:
-    """Revision 2 with nothing to take over: the earlier package lies in the folder, without its sound files' bytes."""
+    """Revision 2 with nothing to take over: the earlier package is in the folder, without its sound files' bytes."""
     from unittest.mock import patch
 
     from delivery.pipeline import run

@@ -73,7 +73,7 @@ def test_two_songs_with_a_pause_worked_by_hand() -> None:
 
 
 def test_songs_that_run_on_are_not_padded_and_their_mark_is_never_late() -> None:
-    """The later song begins at sample 1000, which lies 412 samples into frame 1."""
+    """The later song begins at sample 1000, 412 samples into frame 1."""
     songs, total = lay_out([1000, 600], [0, 0], 588)
     assert [places(song) for song in songs] == [(0, 1000, 0, 0, 0), (1000, 600, 164, 1, 1)]
     assert songs[1].joined

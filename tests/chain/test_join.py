@@ -70,7 +70,7 @@ def read(file: Path) -> Integers:
 def test_the_image_cut_back_is_the_songs_bit_for_bit(
     tmp_path_factory: pytest.TempPathFactory, pairs: list[tuple[int, int]]
 ) -> None:
-    """Read by soundfile alone: every song where its index point says, digital silence everywhere else."""
+    """Read by soundfile alone: every song at its index point, digital silence everywhere else."""
     folder = tmp_path_factory.mktemp("image")
     songs = [samples_16(length, seed) for seed, (length, _) in enumerate(pairs)]
     plan = programme([len(song) for song in songs], [gap for _, gap in pairs])

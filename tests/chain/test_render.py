@@ -76,7 +76,7 @@ def test_another_container_holds_the_same_samples(
 
 
 def test_a_copy_is_the_same_bytes(tmp_path: Path) -> None:
-    """Tags, foreign chunks and all; even of a file no reader knows."""
+    """Tags and foreign chunks included; also a file that no reader can decode."""
     source = tmp_path / "master.wav"
     source.write_bytes(bytes(range(256)) * 5000)
     render(source, chain(Target("wav", "pcm", 44_100, 2, 24), (StepKind.COPY, {})), tmp_path / "out.wav", "seed")

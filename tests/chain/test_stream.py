@@ -1,4 +1,4 @@
-"""Songs that continue into each other: cut from one conversion, on one clock, with nothing to hear at the cuts."""
+"""Songs that continue into each other: cut from one conversion, on one clock, with nothing audible at the cuts."""
 
 from __future__ import annotations
 
@@ -59,7 +59,7 @@ def tone() -> np.ndarray:
 
 @pytest.mark.parametrize("name", LOSSLESS)
 def test_a_tone_over_three_lossless_songs_has_no_error_at_the_cuts(tmp_path: Path, name: str) -> None:
-    """Each song by itself is 17 dB under full scale wrong there; now the error is that of the rest."""
+    """Songs converted separately have an error of -17 dBFS there; now the error is that of the rest."""
     stream = cut_up(tmp_path, tone(), 96_000, CUTS, chain_to(LOSSLESS[name], 96_000))
     songs = made(tmp_path / "made", stream)
     at_cuts, elsewhere = errors(songs, tone(), 96_000, LOSSLESS[name].rate_hz, CUTS)
@@ -69,7 +69,7 @@ def test_a_tone_over_three_lossless_songs_has_no_error_at_the_cuts(tmp_path: Pat
 
 @pytest.mark.parametrize("name", LOSSY)
 def test_a_tone_over_three_lossy_songs_is_no_worse_at_the_cuts(tmp_path: Path, name: str) -> None:
-    """Encoders hear the neighbours' edges; players that know gapless figures take them off again."""
+    """Encoders get the neighbours' edges; players that read gapless figures remove them again."""
     stream = cut_up(tmp_path, tone(), 96_000, CUTS, chain_to(LOSSY[name], 96_000))
     songs = made(tmp_path / "made", stream)
     at_cuts, elsewhere = errors(songs, tone(), 96_000, LOSSY[name].rate_hz, CUTS)

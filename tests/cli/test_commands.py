@@ -296,7 +296,7 @@ def test_measure_json_gives_null_and_the_reason_where_there_is_no_figure(
 
 
 def test_measure_of_a_folder_prints_programme_totals(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    """As a table on the terminal, as JSON, as CSV; one file by itself is no programme."""
+    """As a table on the terminal, as JSON, as CSV; a single file is no programme."""
     write_album(tmp_path, [Song("One"), Song("Two", seed=2, level_dbfs=-20)], ["store-master-24"])
     assert run(["measure", str(tmp_path)]) == 0
     text = capsys.readouterr().out

@@ -44,7 +44,7 @@ def sections(path: Path, capsys: pytest.CaptureFixture[str]) -> dict[str, object
     return dict(found)
 
 
-def test_stated_sections_are_used_and_said(song: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_stated_sections_are_used_and_reported(song: Path, capsys: pytest.CaptureFixture[str]) -> None:
     (song.parent / "release.yaml").write_text(RELEASE, encoding="utf-8")
     found = sections(song, capsys)
     assert found["source"] == "stated"

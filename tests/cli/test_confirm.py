@@ -1,4 +1,4 @@
-"""From a folder to a package: what names said is looked at and confirmed before anything is built."""
+"""From a folder to a package: values from file names are confirmed before anything is built."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ def home_of_its_own(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
 
 @pytest.fixture
 def started(tmp_path: Path) -> Path:
-    """A release that misses nothing but a look at what the names said."""
+    """A release that lacks only the confirmation of values from file names."""
     folder = tmp_path / "masters"
     folder.mkdir()
     for number, title in enumerate(("Low Water", "Lamps"), start=1):

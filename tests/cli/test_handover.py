@@ -205,7 +205,7 @@ def test_a_waiver_for_one_track_covers_no_other(album: Path, capsys: pytest.Capt
 
 
 def test_a_waiver_for_one_track_holds_beside_the_ledger_too(album: Path) -> None:
-    """No release file lies beside the packages: track 2 differs from what the ledger holds as approved."""
+    """There is no release file beside the packages: track 2 differs from what the ledger holds as approved."""
     approve(album)
     built(album)
     new_audio(album)
@@ -236,13 +236,15 @@ def test_a_waiver_of_what_was_approved_holds_for_its_revision_only(
     assert "has other audio than Imke Sandvoort approved" in " ".join(capsys.readouterr().out.split())
 
 
-def test_another_waiver_is_said_to_hold_until_it_is_deleted(album: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_another_waiver_is_reported_to_apply_until_it_is_deleted(
+    album: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
     built(album, "out", *waive("bits"))
     assert "Waived bits, by M: it holds until it is deleted there." in capsys.readouterr().err
 
 
 def test_a_request_for_a_change_answers_the_hand_over(album: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    """What was asked is listed with it; the release is still not approved."""
+    """The requested changes are listed with it; the release is still not approved."""
     package = built(album)
     assert handed(package) == 0
     mail = album.parent / "mail.txt"
@@ -259,7 +261,7 @@ def test_a_request_for_a_change_answers_the_hand_over(album: Path, capsys: pytes
 
 
 @pytest.mark.parametrize(("by", "answered"), [("Ada Fenn", ["Ada Fenn"]), ("Somebody", [])])
-def test_of_several_recipients_the_one_who_answers_is_meant(
+def test_of_several_recipients_the_answer_is_for_the_one_who_sent_it(
     album: Path, by: str, answered: list[str], capsys: pytest.CaptureFixture[str]
 ) -> None:
     package = built(album)
@@ -323,7 +325,7 @@ def test_a_mail_may_approve_tracks_that_were_not_changed(album: Path) -> None:
     assert mailed(album, "2 ok\n") == 2
 
 
-def test_of_two_builds_of_a_revision_the_one_handed_over_was_heard(album: Path) -> None:
+def test_of_two_builds_of_a_revision_the_one_handed_over_is_approved(album: Path) -> None:
     first = built(album)
     assert handed(first) == 0
     new_audio(album)

@@ -184,7 +184,7 @@ def test_the_studio_file_sets_the_ledgers_path(
 
 
 @pytest.mark.parametrize("words", [("history", "OSL-014"), ("open",)])
-def test_a_ledger_that_cannot_be_read_has_not_said_that_there_is_nothing(
+def test_a_ledger_that_cannot_be_read_is_not_reported_as_empty(
     words: tuple[str, ...], tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     """One of a newer version, as after going back to an earlier one: the remark alone, and exit code 2."""

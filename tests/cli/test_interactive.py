@@ -1,4 +1,4 @@
-"""On a terminal a person is asked which file a row is; in a pipe nobody is, and the sheet is refused."""
+"""On a terminal the user chooses which file a row is; in a pipe there is no question, and the sheet is refused."""
 
 from __future__ import annotations
 

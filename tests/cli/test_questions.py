@@ -71,7 +71,7 @@ def test_each_question_is_written_once_and_nothing_else(album: Path, capsys: pyt
 
 
 def test_the_answer_is_read_back_and_the_rest_stays(album: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    """What the sheet does not ask about is untouched: the guest, the label, the comment."""
+    """What the sheet has no question about is untouched: the guest, the label, the comment."""
     assert run(["questions", str(album)]) == 0
     book = load_workbook(album / "questions.xlsx")
     sheet = book.active
@@ -100,7 +100,7 @@ def test_earlier_questions_are_not_written_over(album: Path, capsys: pytest.Capt
     assert (album / "questions.txt").read_text(encoding="utf-8") == "mine"
 
 
-def test_nothing_to_ask_writes_nothing(album: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_without_questions_nothing_is_written(album: Path, capsys: pytest.CaptureFixture[str]) -> None:
     (album / "ours.yaml").write_text(SPEC.split("requires:")[0] + "requires: {}\n", encoding="utf-8")
     assert run(["questions", str(album)]) == 0
     assert "No question for the client" in capsys.readouterr().out

@@ -1,4 +1,4 @@
-"""`report` as a person uses it: on the terminal, and in a file whose ending says its form."""
+"""`report` as a person uses it: on the terminal, and in a file whose ending sets its format."""
 
 from __future__ import annotations
 

@@ -52,7 +52,7 @@ def bounce(folder: Path, name: str, x: np.ndarray[Any, np.dtype[np.float64]]) ->
 
 
 def test_a_bounce_is_found_by_its_sound_whatever_its_name(album: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    """0.8 dB quieter, under a name that says nothing: its track, its words, the next revision, the comment kept."""
+    """0.8 dB quieter, under a name without a number: its track, its texts, the next revision, the comment kept."""
     before = album.read_text(encoding="utf-8")
     file = bounce(album.parent, "bounce-7.wav", music(2) * 10 ** (-0.8 / 20))
     assert run(["revise", str(album), file]) == 0

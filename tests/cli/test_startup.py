@@ -1,4 +1,4 @@
-"""What a command may load: nobody waits for encoders, reports and spreadsheets that the command does not use."""
+"""What a command may load: no encoders, reports or spreadsheets that the command does not use."""
 
 from __future__ import annotations
 

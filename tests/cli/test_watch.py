@@ -102,7 +102,7 @@ def test_shown_by_the_desktop(bus: str) -> None:
     assert shown == [("delivery", "Low Water", "1 to settle"), ("delivery", "Low Water", "gone")]
 
 
-def test_a_desktop_without_notifications_is_said_once() -> None:
+def test_a_desktop_without_notifications_is_reported_once() -> None:
     err = told_twice("unix:path=/nowhere")
     assert err.startswith("No notifications: ")
     assert err.count("No notifications: ") == 1

@@ -1,4 +1,4 @@
-"""Changes that another program plants in real music: what is found is what that program was told to do.
+"""Changes that another program plants in real music: what is found is what that program was set to do.
 
 The judges are sox (`gain`, `pad`, `tempo`, `pitch`, `speed` as a clock, `equalizer`, `compand`, with its best rate
 conversion), ffmpeg (muting), scipy (spectra) and pyloudnorm (K-weighting). Tolerances: common practice, no source.

@@ -105,7 +105,7 @@ def test_levels_of_a_section_against_closed_forms(rate_hz: int) -> None:
     assert found.psr_db == pytest.approx(-2 - found.loudness_lufs, abs=1e-9)
 
 
-def test_hits_rise_by_what_they_stand_above_the_bed() -> None:
+def test_hits_rise_by_their_level_above_the_bed() -> None:
     """Bursts of 8 kHz 20 dB above a steady tone of 8 kHz, twice a second: the high band rises so far, others have none.
 
     A burst adds to the bed in phase: 20 log10(1 + 10) = 20.8 dB.

@@ -79,7 +79,7 @@ def found(name: str, rate_hz: int, channels: int) -> Measurement:
 
 
 def printable(value: Any) -> bool:
-    """Plain types all the way down, and finite; arrays' own numbers would not survive the cache or the documents."""
+    """Plain types all the way down, and finite; arrays' own numbers cannot be stored in the cache or the documents."""
     if isinstance(value, tuple):
         return all(printable(item) for item in value)
     return type(value) in (bool, int, str) or (type(value) is float and math.isfinite(value))

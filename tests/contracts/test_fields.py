@@ -51,7 +51,7 @@ each_field = pytest.mark.parametrize("field", FIELDS.values(), ids=list(FIELDS))
 
 @each_field
 def test_no_cell_is_empty(field: Field) -> None:
-    """What does not exist is written out: an empty cell could be one that somebody forgot."""
+    """What does not exist is written out: an empty cell could be a forgotten one."""
     texts = ("id", "title", "meaning", "words", "key", "json_ld", "required_as", "on_sheet")
     assert all(getattr(field, name).strip() for name in texts)
     if field.tag is not NO_TAG:
@@ -118,7 +118,7 @@ def test_the_sheet_prints_the_label_of_the_row(field: Field) -> None:
 
 @pytest.fixture(scope="module")
 def added(tmp_path_factory: pytest.TempPathFactory) -> Any:
-    """What the program does with three rows that are in nobody's code: names, a text of tracks, one of the release."""
+    """What the program does with three rows that are not in its code: names, a text of tracks, one of the release."""
     command = [sys.executable, "-m", "tests.contracts.added_fields", str(tmp_path_factory.mktemp("added"))]
     environment = os.environ | {"PYTHONPATH": str(ROOT)}
     done = subprocess.run(command, cwd=ROOT, env=environment, capture_output=True, text=True, check=False)

@@ -1,4 +1,4 @@
-"""What holds for every meter, whichever there are: found by being in the room, and indifferent to how sound is cut."""
+"""What every meter has to do: registered by being in the folder, and independent of block boundaries."""
 
 from __future__ import annotations
 
@@ -178,7 +178,7 @@ def test_every_figure_has_a_subject() -> None:
 
 
 def test_rows_are_labelled() -> None:
-    """A row of rows names its columns; a row of numbers that stands along another figure names that one."""
+    """A row of rows names its columns; a row of numbers along another figure names that figure."""
     reported, found = figures(), measured(eventful(44_100, 5), 44_100)
     rows = {
         name: reading.value for name, reading in found.items() if isinstance(reading.value, tuple) and reading.value
@@ -231,7 +231,7 @@ def test_version_depends_on_the_source_text(monkeypatch: pytest.MonkeyPatch) -> 
 
 
 def test_the_same_from_file_and_from_memory(tmp_path: Path) -> None:
-    """The walk adds nothing and loses nothing on the way from the file."""
+    """The pipeline adds no sample and loses none on the way from the file."""
     sound = eventful(44_100, 4)
     path = tmp_path / "a.wav"
     soundfile.write(path, sound, 44_100, subtype="PCM_16")

@@ -51,7 +51,7 @@ def test_names_are_plain(rule: Rule) -> None:
 
 
 @ALL
-def test_facts_it_needs_are_given_by_a_meter_or_the_walk(rule: Rule) -> None:
+def test_facts_it_needs_are_given_by_a_meter_or_the_pipeline(rule: Rule) -> None:
     known = set(figures()) | OTHER_FACTS[rule.scope] if rule.scope is Scope.TRACK else OTHER_FACTS[rule.scope]
     assert set(rule.needs) <= known
     assert not rule.at or rule.at in figures()

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import ast
 import re
+from collections.abc import Iterator
 from functools import cache
 from pathlib import Path
 
@@ -80,6 +82,24 @@ REPLACED = {
     "goes on from": "continues from",
 }
 """Phrase -> what to write instead."""
+IN_TESTS = {
+    "left alone": "unchanged",
+    "is said": "is reported",
+    "are said": "are reported",
+    "is told": "gets, is given",
+    "told nothing": "gets nothing",
+    "survives the": "is kept by, is unchanged by",
+    "believed": "used, trusted",
+    "a stranger": "another site, an untrusted file",
+    "packing room": "the package pack",
+    "of this room": "of this folder",
+    "stands ready": "listens",
+    "tells of": "mentions",
+    "speaks of": "contains, names",
+    "wants": "requires",
+    "spoilt": "damaged",
+}
+"""Phrase -> what to write instead, in names and docstrings of tests, where other words are wrong only there."""
 WHERE = (
     "delivery/**/*.py",
     "delivery/**/*.md",
@@ -112,3 +132,26 @@ def test_a_replaced_phrase_does_not_come_back(phrase: str) -> None:
         for match in whole.finditer(text)
     ]
     assert not found, f"write {REPLACED[phrase]!r}"
+
+
+def names_and_docstrings() -> Iterator[tuple[str, str]]:
+    """Place and text: names of test functions in words, and docstrings of modules, classes and functions."""
+    for path in sorted((ROOT / "tests").rglob("*.py")):
+        if path.name in EXEMPT:
+            continue
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.Module | ast.ClassDef | ast.FunctionDef):
+                place = f"{path.relative_to(ROOT)}:{getattr(node, 'lineno', 1)}"
+                yield place, " ".join((ast.get_docstring(node) or "").split())
+                if isinstance(node, ast.FunctionDef) and node.name.startswith("test_"):
+                    yield place, node.name.replace("_", " ")
+
+
+def test_names_and_docstrings_of_tests_are_in_plain_words() -> None:
+    read = list(names_and_docstrings())
+    assert len(read) > 7_000
+    phrases = re.compile(rf"\b({'|'.join(map(re.escape, IN_TESTS))})\b")
+    found = [
+        f"{place}: {match[0]}: write {IN_TESTS[match[0]]!r}" for place, text in read for match in phrases.finditer(text)
+    ]
+    assert not found, "\n".join(found)

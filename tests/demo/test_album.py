@@ -1,4 +1,4 @@
-"""The planted faults are really there, and nowhere else; told by programs that are not ours."""
+"""The planted faults are really there, and nowhere else; as other programs detect them."""
 
 from __future__ import annotations
 

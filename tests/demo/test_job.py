@@ -41,7 +41,7 @@ def test_every_planted_fault_is_found_and_no_other(received: Path) -> None:
 
 
 def test_every_check_is_met_as_corrected(corrected: Path) -> None:
-    """Ready for all its recipients and for those who were asked at first, without a remark."""
+    """Ready for all its recipients and for those it was first checked for, without a remark."""
     specs = (
         "store-master-high-rate",
         "vinyl-premaster",

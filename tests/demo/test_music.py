@@ -56,7 +56,7 @@ def test_the_notes_do_not_depend_on_the_rate() -> None:
 
 @pytest.mark.parametrize("rate_hz", [44_100, 48_000, 96_000])
 def test_the_limiter_holds_its_ceiling_and_moves_slowly(rate_hz: int) -> None:
-    """No sample passes the ceiling, quiet ones are left alone, the gain turns less than 2 dB in a millisecond."""
+    """No sample passes the ceiling, quiet ones are unchanged, the gain turns less than 2 dB in a millisecond."""
     rng = np.random.default_rng(7)
     quiet = 0.5 * np.sin(2 * np.pi * 440 * np.arange(rate_hz) / rate_hz) * np.ones((2, 1))
     assert np.array_equal(finish.limited(quiet, rate_hz, -1.4), quiet)

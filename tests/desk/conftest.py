@@ -28,7 +28,7 @@ RATE_HZ = 44_100
 
 @dataclass
 class Client:
-    """Requests as a browser sends them: with the cookie, and posts with origin and token, unless told otherwise."""
+    """Requests as a browser sends them: with the cookie, and posts with origin and token, unless set otherwise."""
 
     desk: Desk
     sessions: Sessions

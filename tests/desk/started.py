@@ -39,7 +39,7 @@ class Started:
 
     @property
     def own_folder(self) -> Path:
-        """Where the desk keeps what it knows."""
+        """Where the desk keeps its state."""
         return Path(self.environment["XDG_DATA_HOME"]) / "delivery" / "desk"
 
     def page(self, browser: Any, **how: Any) -> Watched:

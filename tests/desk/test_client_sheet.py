@@ -1,4 +1,4 @@
-"""The client's sheet on the page: asked there, shown before it is written, and the same file as by the command."""
+"""The client's sheet on the page: questions, changes before they are written, the same file as by the command."""
 
 from __future__ import annotations
 
@@ -131,7 +131,7 @@ def test_what_is_no_sheet_is_one_message(client: Client, content: bytes) -> None
 def test_a_dropped_sheet_is_answered_and_written_in_the_browser(
     chromium: Any, desk: Started, scheme: str, width: int
 ) -> None:
-    """And axe finds nothing on the page, asked or answered."""
+    """And axe finds nothing on the page, before and after the answers."""
     from axe_playwright_python.sync_playwright import Axe
 
     how = {"viewport": {"width": width, "height": 900}, "color_scheme": scheme, "bypass_csp": True}

@@ -114,7 +114,7 @@ def test_only_opened_folders_are_compared(client: Client, path: str, tmp_path: P
 def test_two_candidates_are_switched_by_number_keys_while_they_play(
     chromium: Any, own_desk: Started, two: tuple[Path, Path], scheme: str, width: int
 ) -> None:
-    """The gains of both voices are asked of the browser: one is heard, the other is silent. axe finds nothing."""
+    """The browser states the gains of both voices: one plays, the other is silent. axe finds nothing."""
     from axe_playwright_python.sync_playwright import Axe
 
     for file in two:

@@ -132,7 +132,7 @@ def test_a_release_file_with_faults_is_shown_and_mended_elsewhere(client: Client
     assert client.post(f"{client.release}/cells", {"digest": "", "cells": []}).status_code == 400
 
 
-def test_what_was_heard_is_noted_in_the_log_with_every_other_line_kept(client: Client) -> None:
+def test_a_note_is_added_to_the_log_with_every_other_line_kept(client: Client) -> None:
     before = text_of(client)
     data = {"digest": client.digest, "track": "2", "what": " Click: <b>here</b> # 1 ", "by": "A. Moreau"}
     answer = client.post(f"{client.release}/log", {**data, "at_s": "1.2345", "decision": ""})

@@ -1,4 +1,4 @@
-"""A page is told of all that happened since it was made, however late its connection comes."""
+"""A page gets every event since it was made, however late its connection comes."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ def test_what_was_sent_before_a_page_connected_is_not_lost() -> None:
     assert MISSED in first_lines(feed, "a", made, 2)[1]
 
 
-def test_a_page_that_shows_everything_is_told_nothing() -> None:
+def test_a_page_that_shows_everything_gets_no_event() -> None:
     feed = Feed()
     feed.send("a", "checked")
     made = feed.number()

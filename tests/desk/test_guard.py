@@ -160,7 +160,7 @@ def test_the_way_in_is_readable_by_the_user_only(tmp_path: Path, monkeypatch: py
 MARKUP = "<img src=x onerror=alert(1)>\"'</textarea><script>alert(1)</script>"
 
 
-def test_titles_and_file_names_of_strangers_are_text(client: Client) -> None:
+def test_untrusted_titles_and_file_names_are_text(client: Client) -> None:
     folder = client.folder / "<b>bold & 'odd'"
     folder.mkdir()
     named = folder / "<i>1<i>.wav"

@@ -25,7 +25,7 @@ def opened() -> Iterator[Hand]:
 
 
 @pytest.mark.thorough
-def test_a_release_is_completed_heard_and_built(opened: Hand, own_desk: Started) -> None:
+def test_a_release_is_completed_played_and_built(opened: Hand, own_desk: Started) -> None:
     chance = np.random.default_rng(3)
     soundfile.write(own_desk.folder / "02 Song.wav", 0.1 * chance.standard_normal((8 * 44_100, 2)), 44_100, "PCM_24")
     opened.go(own_desk.file.as_uri())

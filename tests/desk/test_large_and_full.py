@@ -1,4 +1,4 @@
-"""Sixty tracks, an album being measured while pages are asked for, and a disk that is full during a build."""
+"""Sixty tracks, an album being measured while pages are loaded, and a disk that is full during a build."""
 
 from __future__ import annotations
 

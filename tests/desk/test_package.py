@@ -42,7 +42,7 @@ def test_a_cancelled_build_leaves_nothing(client: Client) -> None:
 
 
 def test_a_check_that_waits_when_a_build_begins_leaves_no_complaint(client: Client) -> None:
-    """It is cancelled, and the build checks as well: that is nobody's news."""
+    """It is cancelled, and the build checks as well: no event is sent for that."""
     one = client.desk.releases()[0]
     worker = client.desk.worker
     running = threading.Event()

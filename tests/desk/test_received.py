@@ -1,4 +1,4 @@
-"""A package dropped into the page: verified where it lies if its folder is known, else from a copy that is deleted."""
+"""A package dropped into the page: verified in place if its folder is known, else from a copy that is deleted."""
 
 from __future__ import annotations
 
@@ -107,7 +107,7 @@ def test_one_changed_byte_is_found(client: Client, package: Path, tmp_path: Path
     assert left(client) == []
 
 
-def test_a_folder_that_is_known_is_verified_where_it_lies(client: Client, package: Path, tmp_path: Path) -> None:
+def test_a_folder_that_is_known_is_verified_in_place(client: Client, package: Path, tmp_path: Path) -> None:
     """Known: in an opened folder, or verified by its path before. And nothing is copied."""
     here = Path(shutil.copytree(package, client.folder / package.name))
     assert offered(client, here).json() == {"transfer": ""}
@@ -194,7 +194,7 @@ def test_files_that_no_package_has_are_refused(client: Client, files: list[Any])
 
 @pytest.mark.parametrize("what", ["offer", "file", "arrived"])
 @pytest.mark.parametrize("headers", [{TOKEN_HEADER: "wrong"}, {"Origin": "http://example.org"}])
-def test_a_stranger_cannot_send(client: Client, what: str, headers: dict[str, str]) -> None:
+def test_another_site_cannot_send(client: Client, what: str, headers: dict[str, str]) -> None:
     key = client.post("received/offer", {"name": "P", "files": [["a", 1, 0]]}).json()["transfer"]
     sent = {**OWN, TOKEN_HEADER: client.session.token, "X-Transfer": key, "X-File": "0", **headers}
     assert client.ask("POST", f"received/{what}", sent, content=b"x").status_code == 403
@@ -409,7 +409,7 @@ def private(desk: Started) -> list[Path]:
 @needs_browser()
 @pytest.mark.slow
 def test_a_folder_dropped_in_a_browser(page: Any, own_desk: Started, package: Path, tmp_path: Path) -> None:
-    """From elsewhere it is copied; in an opened folder it is found; with one changed byte that is said."""
+    """From elsewhere it is copied; in an opened folder it is found; with one changed byte, that is reported."""
     elsewhere = Path(shutil.copytree(package, tmp_path / "post" / package.name))
     drop(page, elsewhere)
     page.wait_for_selector("#result:has-text('every checksum holds')")

@@ -24,7 +24,7 @@ def exec_words(text: str) -> list[str]:
     return [re.sub(r"\\(.)", r"\1", word).replace("%%", "%") for word in words]
 
 
-def test_linux_has_a_desktop_entry_that_survives_odd_paths(tmp_path: Path) -> None:
+def test_linux_has_a_desktop_entry_that_works_with_odd_paths(tmp_path: Path) -> None:
     program = PurePosixPath("/home") / ODD / "python"
     made = shortcut("linux", Path(program), tmp_path)
     assert made.path == tmp_path / ".local/share/applications/delivery-desk.desktop"

@@ -1,4 +1,4 @@
-"""Masters are heard as they are: their own bytes with ranges, or the same samples decoded to WAV."""
+"""Masters are played unchanged: their own bytes with ranges, or the same samples decoded to WAV."""
 
 from __future__ import annotations
 

@@ -20,7 +20,7 @@ PATIENCE_S = 120.0
 
 
 class Told:
-    """What a ticket was told."""
+    """Events that a ticket got."""
 
     def __init__(self, file: Path) -> None:
         self.ended = threading.Event()

@@ -53,7 +53,7 @@ def test_gain_and_polarity_change_neither_delay_nor_place() -> None:
 
 
 def test_noise_added_at_minus_20_db_moves_the_delay_by_less_than_a_twentieth() -> None:
-    """The accuracy asked of real material: 0.05 sample."""
+    """The accuracy required for real material: 0.05 sample."""
     rng = np.random.default_rng(7)
     frames, wide = np.arange(WINDOW, dtype=np.float64), np.arange(-MARGIN, WINDOW + MARGIN, dtype=np.float64)
     one, other = tones(frames), tones(wide - 3.37)
@@ -133,7 +133,7 @@ def sine(at: Array, turns: float) -> Array:
 @pytest.mark.parametrize("start", [100.0, 100.25, 1033.875])
 @pytest.mark.parametrize("drift", [0.0, 1e-5, -1e-4, 5e-3])
 def test_a_sound_is_read_between_its_frames_along_another_clock(every: int, start: float, drift: float) -> None:
-    """A tone in the passband, by its closed form at the places that were asked for."""
+    """A tone in the passband, by its closed form at the requested places."""
     turns, frames = 0.1 / every, 4000
     places = start + np.arange(frames // every) * every * (1 + drift)
     found = low_passed_along(sine(np.arange(8000.0), turns), start, frames, every, drift)

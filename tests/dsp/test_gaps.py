@@ -50,7 +50,7 @@ def test_quiet_runs_are_those_of_a_plain_search(block: int, loud: float) -> None
     assert found(planar, block) == expected
 
 
-def test_runs_as_dense_as_they_can_be_have_room() -> None:
+def test_runs_as_dense_as_possible_fit() -> None:
     x = np.zeros((1, 20 * (LEAST + 1)))
     x[0, LEAST :: LEAST + 1] = 1.0
     assert found(x, x.shape[1]) == searched(x[0], 0)

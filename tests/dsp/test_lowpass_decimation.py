@@ -116,7 +116,7 @@ def test_low_band_is_decimated_halved_and_filtered() -> None:
     ],
 )
 def test_no_aliases_in_the_low_band(rate_hz: int, least_db: float) -> None:
-    """Whatever lies within 300 Hz of a multiple of the last rate is that far down; 300 Hz itself, by 1.2 dB at most.
+    """Everything within 300 Hz of a multiple of the last rate is that far down; 300 Hz itself, by 1.2 dB at most.
 
     Judge: numpy's Fourier transform of the response to an impulse, from all its places between two kept samples.
     """

@@ -103,7 +103,7 @@ def test_borders(border: tuple[int, int, int, int]) -> None:
 
 @pytest.mark.parametrize("quality", [92, 80])
 @pytest.mark.parametrize("white_px", [2, 3, 8])
-def test_a_thin_border_survives_jpeg(white_px: int, quality: int) -> None:
+def test_a_thin_border_is_found_after_jpeg(white_px: int, quality: int) -> None:
     """Ringing beside the picture's edge is no colour of the border's own."""
     side = 400
     picture = Image.new("L", (side, side), 255)

@@ -30,7 +30,7 @@ def test_walls_at_half_rates(edge_hz: float, rate_hz: int) -> None:
 
 @pytest.mark.parametrize("edge_hz", [16_000, 18_000, 28_000, 32_000, 36_000, 43_500])
 def test_walls_elsewhere_are_no_sign_of_a_rate(edge_hz: float) -> None:
-    """Coding and taste cut there, or the converter of the very rate: 43.5 kHz is too near to 48 to be asked."""
+    """Coding and taste cut there, or the converter of the very rate: 43.5 kHz is too near to 48 to be a sign."""
     assert upsampled_from_hz(wall(edge_hz), BAND_HZ, DITHER_DB) == 0
 
 

@@ -12,7 +12,7 @@ from delivery.dsp.peaks.trim import MOST_STEPS, STEP_DB, least_trim
 
 @given(st.floats(0.01, 9), st.integers(0, 2**31), st.floats(0, 0.8))
 def test_the_trim_does_and_one_a_step_less_does_not(over_db: float, seed: int, roughness_db: float) -> None:
-    """An encoder whose peak follows the gain roughly: wherever the answer lies, what is a step above it was over."""
+    """An encoder whose peak follows the gain roughly: wherever the result is, one step above it exceeded the limit."""
     chance = np.random.default_rng(seed).uniform(-roughness_db, 0, 4_000)
     requested: dict[float, float] = {}
 

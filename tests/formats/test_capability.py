@@ -1,4 +1,4 @@
-"""What the capability table says of a form is what writing a file of that form shows."""
+"""The capability table agrees with what writing a file of each format shows."""
 
 from __future__ import annotations
 

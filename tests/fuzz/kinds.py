@@ -68,7 +68,7 @@ def _sheet(path: Path) -> object:
 
 
 def _bag(path: Path) -> object:
-    """The file as the manifest of a package, and as somebody else's checksum list."""
+    """The file as the manifest of a package, and as a checksum list of another program."""
     from delivery.pack.bag_check import check_bag
     from delivery.pack.foreign_lists import read_list
 
@@ -137,7 +137,7 @@ def _document() -> bytes:
 
 
 def zipped(content: bytes, dice: random.Random) -> bytes:
-    """Workbooks: spoil the XML of one member and zip all again, so that the spoilt XML is reached."""
+    """Workbooks: damage the XML of one member and zip all again, so that the damaged XML is reached."""
     if dice.random() < 0.15:
         return mutate.byte_level(content, dice)
     into = io.BytesIO()

@@ -1,4 +1,4 @@
-"""Pure mutators: bytes and a source of chance in, bytes out. Each knows the structure that its format is made of."""
+"""Pure mutators: bytes and a source of chance in, bytes out. Each follows the structure of its format."""
 
 from __future__ import annotations
 
@@ -126,13 +126,13 @@ def marked(mark: bytes) -> Mutator:
 
 
 def head_heavy(content: bytes, dice: random.Random) -> bytes:
-    """FLAC and pictures: everything that is believed is in the first few hundred bytes."""
+    """FLAC and pictures: all that a reader relies on is in the first few hundred bytes."""
     cut = min(len(content), dice.choice((60, 200, 900)))
     return byte_level(content[:cut], dice) + content[cut:] if dice.random() < 0.8 else byte_level(content, dice)
 
 
 def text(content: bytes, dice: random.Random) -> bytes:
-    """YAML, CSV and checksum lists: lines moved, repeated and spoilt with what parsers stumble over."""
+    """YAML, CSV and checksum lists: lines moved, repeated and damaged with what is hard to parse."""
     lines = content.splitlines(keepends=True) or [b""]
     at = dice.randrange(len(lines))
     action = dice.randrange(6)

@@ -43,7 +43,7 @@ def _heed_interrupts() -> None:
 
 
 def ended(running: subprocess.Popen[bytes]) -> tuple[int, str]:
-    """Exit code, and what it said on the error stream."""
+    """Exit code, and what it printed to standard error."""
     _, text = running.communicate(timeout=HANGS_AFTER_S)
     return running.returncode, text.decode()
 

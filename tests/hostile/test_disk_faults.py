@@ -178,8 +178,8 @@ def small_disk(at: Path, size: str) -> Iterator[Path]:
     ],
     ids=["wav", "float", "flac", "aiff"],
 )
-def test_a_sound_file_on_a_full_disk_says_so(tmp_path: Path, form: PcmForm, room_kib: int) -> None:
-    """libsndfile itself reports 'System error.' for whatever the system said."""
+def test_a_full_disk_is_named_when_a_sound_file_is_written(tmp_path: Path, form: PcmForm, room_kib: int) -> None:
+    """libsndfile itself reports 'System error.' for any error of the system."""
     chance = np.random.default_rng(1)
     block = chance.uniform(-0.5, 0.5, (44_100, 2))
     samples = block if form.coding == "float" else (block * 2**31).astype(np.int32) & ~0xFF
@@ -193,7 +193,7 @@ def test_a_sound_file_on_a_full_disk_says_so(tmp_path: Path, form: PcmForm, room
 
 
 def test_only_a_half_made_file_is_written_to_again(tmp_path: Path) -> None:
-    """To learn what the system says; a file of the user's never is."""
+    """To get the system's error; a file of the user's never is."""
     file = tmp_path / "release.yaml"
     file.write_text("title: A\n", encoding="utf-8")
     assert no_space(OSError("System error."), file) is None
@@ -205,7 +205,7 @@ def test_only_a_half_made_file_is_written_to_again(tmp_path: Path) -> None:
 @pytest.mark.skipif(sys.platform != "linux" or os.geteuid() != 0, reason="a small disk to fill needs root on Linux")
 @pytest.mark.parametrize("room_kib", [4, 16, 60, 140, 200, 260, 300])
 def test_a_really_full_disk(tmp_path: Path, room_kib: int) -> None:
-    """A tmpfs with too little room for the package, its manifests, or the zip beside it."""
+    """A tmpfs too small for the package, its manifests, or the zip beside it."""
     music = make_bag(tmp_path / "music")
     before = tree(music)
     with small_disk(tmp_path / "disk", f"{room_kib}k") as disk:

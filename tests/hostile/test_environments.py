@@ -121,7 +121,7 @@ def test_a_locale_that_cannot_name_the_file_is_one_message(release: Path) -> Non
 @pytest.mark.thorough(2)
 @pytest.mark.parametrize("arguments", [["spec", "list"], ["check", "--all"], ["check", "--json"], ["measure", "--csv"]])
 def test_a_reader_that_has_gone(release: Path, arguments: list[str]) -> None:
-    """As ``| head -1``: no complaint, and no 'all met' when nobody could read the answer."""
+    """As ``| head -1``: no complaint, and no 'all met' when the output could not be read."""
     places = {"spec": [], "check": [str(release)], "measure": [str(release.parent)]}
     running = started(*arguments, *places[arguments[0]])
     assert running.stdout

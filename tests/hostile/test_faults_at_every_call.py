@@ -139,7 +139,7 @@ def test_the_nth_call_fails(world: World, count: int) -> None:
 
 
 def complaints(outcome: Outcome, whole: Outcome, untouched: dict[str, str], error: int) -> list[str]:
-    """What is wrong with an outcome; nothing when the command did all or nothing and said so."""
+    """What is wrong with an outcome; nothing if the command did all or nothing and reported it."""
     wrong = []
     if outcome.code not in (0, 1, 2) or "Traceback" in outcome.text or "unforeseen error" in outcome.text:
         wrong.append(f"not foreseen: {outcome.text}")

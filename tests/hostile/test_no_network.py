@@ -49,7 +49,7 @@ pytestmark = [
 
 @pytest.fixture
 def listener() -> Iterator[socket.socket]:
-    """Stands ready at the addresses that the names spell."""
+    """Listens at the addresses that the names spell."""
     with socket.socket() as made:
         made.bind(("127.0.0.1", 0))
         made.listen()
@@ -84,7 +84,7 @@ def command(folder: Path, *arguments: str, alone: bool) -> tuple[int, Any]:
 
 
 def test_the_namespace_has_no_network(listener: socket.socket) -> None:
-    """The control: anyone who calls from in there fails, so equal answers prove that nobody called."""
+    """The control: connecting from in there fails, so equal results prove that nothing connected."""
     calling = f"import socket; socket.create_connection(('127.0.0.1', {listener.getsockname()[1]}), 2)"
     done = subprocess.run([*ALONE, sys.executable, "-c", calling], check=False, capture_output=True)
     assert b"unreachable" in done.stderr

@@ -34,7 +34,7 @@ def written(path: Path, subtype: str = "PCM_24", format: str = "WAV", seconds: f
 
 
 def refused(path: Path, match: str) -> Unreadable:
-    """The same refusal from every way in; it survives the journey from a worker."""
+    """The same error from each function; a worker process passes it on unchanged."""
     for way_in in (measure, identify):
         with pytest.raises(Unreadable, match=match) as refusal:
             way_in(path)
@@ -181,7 +181,7 @@ def no_frame_size(raw: bytearray) -> None:
 
 @pytest.mark.parametrize("spoil", [no_channels, no_rate, no_frame_size])
 def test_wav_header_of_zeros(tmp_path: Path, spoil: Callable[[bytearray], None]) -> None:
-    """Nothing is divided by what a header says before it is known to be more than zero."""
+    """No number from a header is a divisor before it is checked to be above zero."""
     path = written(tmp_path / "a.wav", "PCM_16")
     raw = bytearray(path.read_bytes())
     assert raw[12:16] == b"fmt "
@@ -197,7 +197,7 @@ def test_wav_header_of_zeros(tmp_path: Path, spoil: Callable[[bytearray], None])
 @pytest.mark.parametrize("spot", [0.3, 0.5, 0.8])
 @pytest.mark.parametrize("damage", ["zeros", "cut out", "noise"])
 def test_flac_with_a_damaged_middle(tmp_path: Path, spot: float, damage: str) -> None:
-    """Frames of FLAC carry checksums: damage is noticed, and told with its time."""
+    """Frames of FLAC carry checksums: damage is detected, and reported with its time."""
     path = written(tmp_path / "a.flac", "PCM_16", "FLAC")
     raw = bytearray(path.read_bytes())
     at = int(len(raw) * spot)
@@ -237,7 +237,7 @@ def test_library_that_gives_less_than_it_promised(tmp_path: Path, monkeypatch: p
 
 
 def test_file_that_shrinks_while_it_is_read(tmp_path: Path) -> None:
-    """A cloud folder or another program takes the end away after the header was believed."""
+    """A cloud folder or another program takes the end away after the header was read."""
     path = written(tmp_path / "a.wav", seconds=5)
     with open_sound(path) as sound:
         blocks = sound.blocks(10_000)

@@ -144,7 +144,7 @@ def test_random_structures(shelf: Path, tmp_path: Path, container: str) -> None:
 
 @pytest.mark.thorough(2)
 @pytest.mark.parametrize(("container", "name"), [*CONTAINERS.items(), ("wav", "rf64.wav")])
-def test_spoilt_files_of_every_container(shelf: Path, tmp_path: Path, container: str, name: str) -> None:
+def test_damaged_files_of_every_container(shelf: Path, tmp_path: Path, container: str, name: str) -> None:
     good = (shelf / name).read_bytes()
     path = tmp_path / name
     outcomes = []

@@ -78,7 +78,7 @@ def test_a_layout_nothing_can_be_put_into_is_refused_with_the_text_to_add(tmp_pa
     assert file.read_text(encoding="utf-8") == "{engineer: T}\n"
 
 
-def test_a_studio_file_with_faults_is_left_alone(tmp_path: Path) -> None:
+def test_a_studio_file_with_faults_is_unchanged(tmp_path: Path) -> None:
     (tmp_path / "studio.yaml").write_text("enginer: T\n", encoding="utf-8")
     with pytest.raises(Faulty, match=r"studio\.yaml:1 enginer"):
         accept_titles(tmp_path, ARTIST, ["lOW"])

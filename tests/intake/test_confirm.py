@@ -1,4 +1,4 @@
-"""What folder and file names said is marked, and confirming takes only the marks away."""
+"""Values from folder and file names are marked, and confirming removes only the marks."""
 
 from __future__ import annotations
 
@@ -90,7 +90,7 @@ def test_confirming_leaves_every_other_byte() -> None:
     assert without(windows, {("title", None), ("tracks", None)}) == gone.replace("\n", "\r\n")
 
 
-def test_comments_survive_a_shorter_list() -> None:
+def test_comments_are_kept_in_a_shorter_list() -> None:
     one_less = without(FILE, {("title", 1)})
     assert "    # look twice\n    # 'A' or 'Ah'?\n    to_confirm: [isrc]\n    isrc:" in one_less
     none = without(FILE, {("title", 1), ("isrc", 1)})

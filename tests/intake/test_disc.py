@@ -1,4 +1,4 @@
-"""What a release file says for discs and records: index points, flags, CD-Text, bands, how to cut; and its faults."""
+"""What a release file states for discs and records: index points, flags, CD-Text, bands, how to cut; and its faults."""
 
 from __future__ import annotations
 

@@ -110,7 +110,7 @@ def test_a_waiver_that_is_not_right_changes_nothing(tmp_path: Path, waiver: Waiv
     assert path.read_text(encoding="utf-8") == HEAD
 
 
-def test_a_faulty_release_file_is_left_alone(tmp_path: Path) -> None:
+def test_a_faulty_release_file_is_unchanged(tmp_path: Path) -> None:
     path = release_file(tmp_path, "titel: A\n" + HEAD)
     with pytest.raises(Faulty, match=r"unknown key 'titel'"):
         add_waiver(path, WAIVER)
@@ -118,7 +118,7 @@ def test_a_faulty_release_file_is_left_alone(tmp_path: Path) -> None:
 
 
 def test_a_layout_that_cannot_be_edited_is_refused_with_the_lines_to_add(tmp_path: Path) -> None:
-    """The waivers stand elsewhere, behind an alias: adding there would change the other place too."""
+    """The waivers are elsewhere, behind an alias: adding there would change the other place too."""
     text = f"{HEAD}x: &w\n".replace("x: &w", "deliver_to: &none []\nwaivers: *none")
     path = release_file(tmp_path, text)
     with pytest.raises(Unusable, match=r'Add by hand: \{rule: "true_peak_max_dbtp"'):

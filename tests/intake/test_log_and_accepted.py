@@ -1,4 +1,4 @@
-"""The QC log and the acceptances of a release file: times as people write them, and faults told by line."""
+"""The QC log and the acceptances of a release file: times as people write them, and faults reported by line."""
 
 from __future__ import annotations
 

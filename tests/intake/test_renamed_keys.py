@@ -82,7 +82,7 @@ def test_old_files_are_read_and_reported(tmp_path: Path) -> None:
 
 
 def test_names_do_not_change_the_edition(tmp_path: Path) -> None:
-    """The digest says which edition of a spec judged a delivery; a rename is no new edition."""
+    """The digest identifies which edition of a spec judged a delivery; a rename is no new edition."""
     (tmp_path / "ours.yaml").write_text(OLD_SPEC, encoding="utf-8")
     before = load_spec("ours", [tmp_path]).digest
     (tmp_path / "ours.yaml").write_text(current(OLD_SPEC).text, encoding="utf-8")
@@ -113,7 +113,7 @@ def test_nothing_is_written_when_one_file_cannot_be_read(tmp_path: Path) -> None
 
 
 def test_a_key_whose_limit_is_gone_names_its_successor(tmp_path: Path) -> None:
-    """A limit in per cent cannot become a flag without the engineer; the message says what to write."""
+    """A limit in per cent cannot become a flag without the engineer; the message states what to write."""
     text = OLD_SPEC.replace("true_peak_max_dbtp: {must: -1.0}", "edge_step_max_percent: {should: 1.0}")
     (tmp_path / "ours.yaml").write_text(text, encoding="utf-8")
     with pytest.raises(Faulty, match=r"write 'no_audible_cut: \{should: true\}'"):

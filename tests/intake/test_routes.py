@@ -1,4 +1,4 @@
-"""only_for and not_for of a track: read, and refused where they cannot be meant."""
+"""only_for and not_for of a track: read, and refused where they are impossible."""
 
 from __future__ import annotations
 
@@ -85,7 +85,7 @@ tracks:
 """
 
 
-def test_a_carrier_may_have_an_order_of_its_own(tmp_path: Path) -> None:
+def test_a_carrier_may_have_a_different_order(tmp_path: Path) -> None:
     """The same masters once for each carrier, and side A again for another carrier, are no contradiction."""
     release = load_release(release_file(tmp_path, ORDERS.format(first="vinyl-sides")))
     assert [track.side for track in release.tracks] == ["", "", "A", "B", "A", "B"]

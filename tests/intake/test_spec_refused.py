@@ -371,8 +371,8 @@ def test_text_that_is_no_spec_is_refused_without_a_traceback(text: str, shelf: S
 # --- agreement with other rooms -----------------------------------------------------------------------------------
 
 
-def test_name_fields_are_those_the_packing_room_fills() -> None:
-    """The rooms may not import each other, so each has its list."""
+def test_name_fields_are_those_that_the_package_pack_fills() -> None:
+    """The packages may not import each other, so each has its list."""
     assert set(NAME_FIELDS) == set(FIELDS)
 
 
@@ -391,7 +391,7 @@ def test_name_fields_are_those_the_packing_room_fills() -> None:
         "{}",
     ],
 )
-def test_template_is_judged_as_the_packing_room_judges_it(template: str, shelf: Shelf) -> None:
+def test_template_is_judged_as_the_package_pack_judges_it(template: str, shelf: Shelf) -> None:
     shelf.put(one=FRAME + f"requires: {{}}\nname: {json.dumps(template)}\n")
     if template_faults(template):
         assert shelf.faults("one")

@@ -1,4 +1,4 @@
-"""A first release file from a folder of masters: it loads as it is, and says what is missing."""
+"""A first release file from a folder of masters: it loads unchanged, and names what is missing."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Who signs the sheet: beside the release, else in the configuration folder, else nobody."""
+"""Who signs the sheet: beside the release, else in the configuration folder, else none."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Cue sheets, read back by libcue (pylibcue), which knows nothing of this program."""
+"""Cue sheets, read back by libcue (pylibcue), which is independent of this program."""
 
 from __future__ import annotations
 
@@ -53,7 +53,7 @@ def frames(output: tuple[int, int, int] | None) -> int:
     return (minutes * 60 + seconds) * 75 + rest
 
 
-def test_a_hidden_song_lies_between_index_0_and_index_1_of_track_one() -> None:
+def test_a_hidden_song_is_between_index_0_and_index_1_of_track_one() -> None:
     """Three minutes of sound before track one: libcue counts them as its pause."""
     lengths = [600 * 588, 400 * 588]
     songs, total = lay_out([180 * 75 * 588 + lengths[0], lengths[1]], [0, 0], 588, pregaps=[180 * 75 * 588, 0])
@@ -115,7 +115,7 @@ def test_performers_flags_and_upc() -> None:
 @given(SONGS, st.lists(st.integers(1, 299), min_size=1, max_size=98, unique=True))
 @settings(max_examples=40, deadline=None)
 def test_further_index_points_are_read_back(pairs: list[tuple[int, int]], places: list[int]) -> None:
-    """Index 2 to 99; libcue numbers them as they stand."""
+    """Index 2 to 99; libcue numbers them in order."""
     made = image(pairs)
     points = tuple(enumerate(sorted(places), start=2))
     songs = tuple(

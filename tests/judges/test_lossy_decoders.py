@@ -137,7 +137,7 @@ def test_a_song_cut_from_its_stream_has_its_own_length_and_place_for_others(
 
 @needs("ffmpeg")
 def test_a_reader_without_edit_lists_uses_the_comment(tmp_path: Path) -> None:
-    """FFmpeg told to ignore them: it reads the comment's start, and plays the padding behind, as it does otherwise."""
+    """FFmpeg set to ignore them: it reads the comment's start, and plays the padding behind, as it does otherwise."""
     path = coded(tmp_path, FORMS["aac"], 0.5 * clipped_noise(1.3))
     with_list, without = by_ffmpeg(path), by_ffmpeg(path, "-ignore_editlist", "1")
     assert np.array_equal(with_list, without)

@@ -29,7 +29,7 @@ AGREE_LU = 0.1
 
 
 def rederived_db(rate_hz: int) -> float:
-    """How far these judges' K-weighting lies from the one that BS.1770-5, Annex 1 prints for 48 kHz, for most music.
+    """How far these judges' K-weighting is from the one that BS.1770-5, Annex 1 prints for 48 kHz, for most music.
 
     They carry the prototypes over by the bilinear transform and leave the high-pass's numerator at 1, -2, 1; so its
     treble gain, 4 / (1 - a1 + a2), depends on the rate: +0.004 dB at 44.1 kHz, -0.025 at 96, -0.033 at 192.

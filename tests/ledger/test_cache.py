@@ -129,7 +129,7 @@ def test_same_size_and_time_by_a_copy_that_keeps_times(place: Path, tmp_path: Pa
 
 
 @pytest.mark.parametrize(("age_s", "times_read"), [(-5, 2), (0, 2), (1.9, 2), (2.1, 1), (60, 1)])
-def test_fresh_times_are_not_believed(
+def test_fresh_times_are_not_trusted(
     place: Path, tmp_path: Path, reads: list[str], age_s: float, times_read: int
 ) -> None:
     """FAT stores times in steps of two seconds: within a step a second change leaves no trace."""
@@ -142,7 +142,7 @@ def test_fresh_times_are_not_believed(
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="there the second time is that of the file's making")
-def test_a_fresh_copy_with_an_old_date_is_not_believed(place: Path, tmp_path: Path, reads: list[str]) -> None:
+def test_a_fresh_copy_with_an_old_date_is_not_trusted(place: Path, tmp_path: Path, reads: list[str]) -> None:
     song = tmp_path / "a.wav"
     song.write_bytes(b"one")
     os.utime(song, ns=(SECOND_NS, SECOND_NS))

@@ -186,7 +186,7 @@ def test_deliveries_on_pages_that_can_be_read_are_carried_over(tmp_path: Path) -
     store.close()
 
 
-def test_a_newer_version_s_file_is_left_alone_and_named(tmp_path: Path) -> None:
+def test_a_newer_version_s_file_is_unchanged_and_named(tmp_path: Path) -> None:
     path = tmp_path / "ledger.sqlite3"
     filled(path, 2)
     store = sqlite3.connect(path)
@@ -203,7 +203,7 @@ def test_a_newer_version_s_file_is_left_alone_and_named(tmp_path: Path) -> None:
     assert [file.name for file in tmp_path.iterdir()] == [path.name]
 
 
-def test_another_program_s_database_is_left_alone(tmp_path: Path) -> None:
+def test_another_program_s_database_is_unchanged(tmp_path: Path) -> None:
     path = tmp_path / "ledger.sqlite3"
     store = sqlite3.connect(path)
     store.execute("CREATE TABLE delivery (anything)")

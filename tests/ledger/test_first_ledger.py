@@ -56,7 +56,7 @@ def test_codes_delivered_before_are_known(first: Path) -> None:
 
 @pytest.mark.usefixtures("first")
 def test_rows_of_a_fully_recorded_package_are_removed() -> None:
-    """The package says more; what the package lacks (a code replaced since) stays."""
+    """The package has more; what the package lacks (a code replaced since) stays."""
     ledger = DeliveryLedger()
     ledger.record(past(recordings=(recording(1), recording(2, isrc="ZZOSL2600099"))))
     assert [one.revision for one in ledger.sent_before(isrc=["ZZOSL2600001"])] == [2, 1]

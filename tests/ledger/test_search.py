@@ -102,7 +102,7 @@ def test_whether_the_last_delivery_of_a_release_is_approved(ledger: DeliveryLedg
 
 
 def test_a_build_that_another_took_the_place_of(ledger: DeliveryLedger) -> None:
-    """Unless it was handed over: then it left, whatever lies in the folder now."""
+    """Unless it was handed over: then it counts as sent, whatever is in the folder now."""
     notes = HandoverLedger(ledger.path)
     ledger.record(past("a", path="/one"))
     notes.note("a", Handover("Plant", "M", "2026-11-07"))

@@ -1,4 +1,4 @@
-"""What a cache file claims is believed only as far as it can be checked."""
+"""A cache file is used only as far as it can be checked."""
 
 from __future__ import annotations
 

@@ -56,7 +56,7 @@ def test_floats_beyond_full_scale_fit_no_integer(sample: float) -> None:
 
 
 def depth(sound: np.ndarray, block: int) -> int | None:
-    """What the meter says of 32-bit floats that come in blocks of so many frames."""
+    """The meter's figures for 32-bit floats that come in blocks of so many frames."""
     meter = PaddedBits(SoundFacts(Path(), "wav", "RIFF", "float", 48_000, sound.shape[1], len(sound), 32, 0))
     for at in range(0, len(sound), block):
         meter.update(sound[at : at + block])

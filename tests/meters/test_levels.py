@@ -57,7 +57,7 @@ def test_rms_states_its_convention() -> None:
 
 @pytest.mark.parametrize(("wave", "crest_db"), [("sine", 3.0103), ("square", 0.0), ("triangle", 4.7712)])
 def test_crest_factors_of_the_textbook(wave: str, crest_db: float) -> None:
-    """Peak over rms: root of 2 for a sine, 1 for a square, root of 3 for a triangle; softer channels are not asked."""
+    """Peak over rms: root of 2 for a sine, 1 for a square, root of 3 for a triangle; softer channels do not count."""
     n = np.arange(RATE_HZ)
     phase = 2 * np.pi * (n + 0.5) / 4800
     shapes = {"sine": np.sin(phase), "square": np.sign(np.sin(phase)), "triangle": 2 / np.pi * np.arcsin(np.sin(phase))}

@@ -60,7 +60,7 @@ def test_lost_samples_are_found(lost: int) -> None:
 
 @pytest.mark.thorough(1)
 @pytest.mark.parametrize("kind", [kind for kind in KINDS if kind not in ("glitchy on purpose", "8-bit style")])
-def test_music_that_only_looks_like_it_is_left_alone(kind: str) -> None:
+def test_similar_music_gives_no_finding(kind: str) -> None:
     """Attacks, plosives, saw waves, cut tops, rests: nothing was planted, and at most one false alarm."""
     (material,) = synthetic(range(100, 101), kinds=[kind], seconds=12.0)
     found = {meter: readings(meter, material.sound, material.rate_hz) for meter in (Clicks, Dropouts, Hum)}
@@ -118,7 +118,7 @@ def test_many_are_a_style_and_not_listed() -> None:
 @pytest.mark.parametrize("level_dbfs", [-50, -60])
 @pytest.mark.parametrize("rate_hz", [8_000, 44_100, 192_000])
 def test_hum_under_a_quiet_part_is_found_with_its_level(mains_hz: int, level_dbfs: float, rate_hz: int) -> None:
-    """By construction: fundamental and third harmonic, rms as told, in the left channel; music after five seconds."""
+    """By construction: fundamental and third harmonic, rms as given, in the left channel; music after five seconds."""
     music = np.concatenate([np.zeros((5 * rate_hz, 2)), noise(rate_hz, 5, level_dbfs=-20)])
     tone = sine(mains_hz, rate_hz, 10) + 0.5 * sine(3 * mains_hz, rate_hz, 10)
     tone *= 10 ** (level_dbfs / 20) / np.sqrt(np.mean(tone**2))
@@ -225,7 +225,7 @@ def test_places_are_grouped_ranked_and_few() -> None:
 
 @pytest.mark.parametrize("rate_hz", RATES)
 def test_clicks_near_both_ends_of_a_file_are_found(rate_hz: int) -> None:
-    """By construction: 15 ms from either end; closer ones have no sound beside them that could tell."""
+    """By construction: 15 ms from either end; closer ones have too little sound beside them."""
     sound = chord(rate_hz, 2.0)
     ends = (round(0.015 * rate_hz), len(sound) - round(0.015 * rate_hz))
     for at in ends:

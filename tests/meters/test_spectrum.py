@@ -183,7 +183,7 @@ def test_where_it_does_not_apply(rate_hz: int, seconds: int, reason: str) -> Non
 
 
 def test_long_files_keep_a_fair_choice_of_windows(monkeypatch: pytest.MonkeyPatch) -> None:
-    """When the room for windows is used up, every second one goes, and the answer stays."""
+    """When the space for windows is used up, every second one goes, and the answer stays."""
     sound = stored(soxr.resample(music(44_100, 20, slope_db=3, seed=1), 44_100, 96_000, "VHQ"), 24)
     monkeypatch.setattr("delivery.meters.spectrum.KEPT_WINDOWS", 16)
     assert upsampled_from(sound, 96_000) == 44_100

@@ -89,7 +89,7 @@ def test_genuine_samples_have_no_common_step(kind: str) -> None:
 
 
 def test_a_limiter_takes_the_steps_away() -> None:
-    """Said not to be covered: a gain that moves all the time."""
+    """Documented as not covered: a gain that changes all the time."""
     moving = 0.7 + 0.2 * np.sin(np.arange(6 * RATE_HZ) / 3000)[:, None]
     assert reported(Quantisation, rounded(rounded(music(), 16) / 2**15 * moving, 24) / 2**23, 24) == 1.0
 

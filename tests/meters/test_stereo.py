@@ -42,7 +42,7 @@ def test_unrelated_channels_lose_three_decibels() -> None:
     assert found["dead_channels"] == ()
 
 
-def test_inversion_survives_dither() -> None:
+def test_inversion_is_found_after_dither() -> None:
     """Each channel was dithered by itself: the mirror is not exact, and is one all the same."""
     sound = noise(RATE_HZ, 4, channels=1) * [1.0, -1.0] + noise(RATE_HZ, 4, level_dbfs=-95, seed=2)
     assert readings(Stereo, sound, RATE_HZ)["inverted_channels"] is True
@@ -79,7 +79,7 @@ def test_only_pairs_are_compared(channels: int) -> None:
 def test_low_band_meter_ignores_higher_frequencies(rate_hz: int, low_hz: float, expected: float) -> None:
     """A steady in-phase tone at 40 Hz and a stronger inverted one; it decides inside the band, and not outside.
 
-    5 400 Hz lies beside the thinned-out rate at 44.1 and 48 kHz: it would fold to about 100 Hz if it were let in.
+    5 400 Hz lies beside the decimated rate at 44.1 and 48 kHz: it would fold to about 100 Hz if it were let in.
     """
     sound = sine(40, rate_hz, 5, level_dbfs=-26) * [1.0, 1.0] + sine(low_hz, rate_hz, 5, level_dbfs=-6) * [1.0, -1.0]
     found = readings(LowBand, sound, rate_hz)["low_band_correlation_min"]

@@ -56,7 +56,7 @@ def test_only_mono_under_dual_mono_is_counted_twice() -> None:
 
 
 def test_every_figure_of_loudness_moves_and_no_other() -> None:
-    """A peak stays where it is, so it stands that much less above the loudness; a range is no level."""
+    """A peak stays where it is, so it is that much less above the loudness; a range is no level."""
     heard = dual_mono_figures(TWO, MONO)
     moved = {name: heard.value(name) for name in MONO.readings if heard.value(name) != MONO.value(name)}
     assert moved.pop("short_term_curve_lufs") == pytest.approx((-20.99, -17.99), abs=0.001)

@@ -1,4 +1,4 @@
-"""A spec's view of a release is the release file somebody would have written for that spec alone."""
+"""A spec's view of a release is the release file as it would be written for that spec alone."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""An invented release, and a package made from it, for the tests of this room."""
+"""An invented release, and a package made from it, for the tests of this folder."""
 
 from __future__ import annotations
 

@@ -165,14 +165,14 @@ def test_a_template_filled(template: str, given: dict[str, object], name: str) -
     ],
 )
 def test_the_longest_free_text_is_shortened_first(max_bytes: int, name: str) -> None:
-    """Numbers and codes survive until nothing else is left to cut."""
+    """Numbers and codes are kept until nothing else can be cut."""
     given = fields(title="Abcdefghij", version="Klmnop", isrc="ZZOSL2600001")
     made = file_name("{track:02} {title} ({version}) {isrc}", given, ".wav", max_bytes=max_bytes)
     assert made == name
     assert len(made.encode()) <= max_bytes
 
 
-def test_a_name_needs_room_for_untitled() -> None:
+def test_a_name_must_be_long_enough_for_untitled() -> None:
     assert file_name("{title}", fields(title="?"), ".wav", max_bytes=12) == "untitled.wav"
     with pytest.raises(Unusable) as refused:
         file_name("{title}", fields(), ".wav", max_bytes=11)
@@ -191,7 +191,7 @@ def test_a_name_needs_room_for_untitled() -> None:
     ],
 )
 def test_duplicates_are_numbered(names: tuple[str, ...], max_bytes: int, made: tuple[str, ...]) -> None:
-    """The number takes the place of letters where there is no room, and no other file's name."""
+    """The number replaces letters where the name is full, and never gives another file's name."""
     assert distinct(names, max_bytes=max_bytes) == made
 
 

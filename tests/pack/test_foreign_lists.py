@@ -1,4 +1,4 @@
-"""Folders of others, checked by the checksum list that lies in them; the sums are made by other programs."""
+"""Folders of others, checked by the checksum list in them; the sums are made by other programs."""
 
 from __future__ import annotations
 
@@ -29,7 +29,7 @@ def plant(tmp_path: Path) -> Path:
 
 
 def with_list(folder: Path, name: str, line: str) -> Path:
-    """A list with one *line* for each file; {md5}, {crc} and {name} stand for what they say."""
+    """A list with one *line* for each file; {md5}, {crc} and {name} are replaced by these values."""
     text = "".join(
         line.format(name=n, md5=hashlib.md5(d, usedforsecurity=False).hexdigest(), crc=f"{zlib.crc32(d):08X}") + "\r\n"
         for n, d in FILES.items()

@@ -43,7 +43,7 @@ def test_paths_that_leave_the_package(path: str) -> None:
 
 
 @given(st.text(min_size=1))
-def test_what_does_not_escape_lies_inside(path: str) -> None:
+def test_what_does_not_escape_is_inside(path: str) -> None:
     """The judge is pathlib: the resolved path has the package above it."""
     if not layout.escapes(path):
         package = Path("package").absolute()

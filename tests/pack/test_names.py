@@ -207,7 +207,7 @@ def test_a_title_that_ascii_cannot_represent_becomes_the_isrc(template: str, nam
     assert file_name("{title}", fields, ".wav") == "潮の計算.wav"
 
 
-def test_a_long_title_is_cut_and_the_rest_survives() -> None:
+def test_a_long_title_is_cut_and_the_rest_is_kept() -> None:
     fields = {**FIELDS_OF_ONE, "title": "한글" * 200}
     name = file_name("{disc_track} {title} ({version}) {rate}", fields, ".flac", max_bytes=60)
     assert re.fullmatch(r"01 [한글]+ \(Live\) 44\.1\.flac", name)

@@ -1,4 +1,4 @@
-"""Names by template, both ways: what was put in comes out, and what a name says is compared with the file."""
+"""Names by template, both ways: what was put in comes out, and what a name states is compared with the file."""
 
 from __future__ import annotations
 

@@ -226,7 +226,7 @@ def test_an_old_folder_set_aside_is_restored(tmp_path: Path) -> None:
 
 
 def test_two_runs_do_not_build_one_target(tmp_path: Path) -> None:
-    """In this process, and in another: the other's hidden folder is left alone as long as it lives."""
+    """In this process, and in another: the other's hidden folder is kept while that process runs."""
     with whole_or_nothing(tmp_path / "x") as hidden:
         make_bag(hidden)
         with pytest.raises(Occupied, match="another run"):

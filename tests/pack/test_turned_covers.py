@@ -53,7 +53,7 @@ def write(path: Path, upright: Any, orientation: int) -> Path:
 
 
 def corners(content: bytes) -> list[str]:
-    """Colours at the corners as stored, whatever EXIF says; and EXIF says nothing."""
+    """Colours at the corners as stored, whatever EXIF states; and EXIF without an orientation."""
     names = {(True, False, False): "red", (False, True, False): "green", (False, False, True): "blue",
              (True, True, True): "white"}  # fmt: skip
     with Image.open(io.BytesIO(content)) as picture:

@@ -92,7 +92,7 @@ def test_the_trim_cures_the_over_when_applied_elsewhere(tmp_path: Path, text: st
     assert again.decoded.true_peak_dbtp == pytest.approx(found.trimmed_dbtp, abs=0.15)  # 24-bit words in between
 
 
-def test_sound_with_room_to_spare_needs_no_trim(tmp_path: Path) -> None:
+def test_sound_with_enough_headroom_needs_no_trim(tmp_path: Path) -> None:
     found = tried(source(tmp_path, noise(44_100, 2, level_dbfs=-30)), "mp3:320")
     assert found.decoded
     assert (found.decoded.overs_count, found.trim_db, found.trimmed_dbtp) == (0, 0.0, None)
@@ -101,7 +101,7 @@ def test_sound_with_room_to_spare_needs_no_trim(tmp_path: Path) -> None:
 
 @pytest.mark.thorough
 def test_scale_steps_below_the_limiter_of_the_aac_encoder(tmp_path: Path) -> None:
-    """Where the limiter sleeps anyway, a copy halved and doubled again has the same peak in the mean.
+    """Where the limiter is inactive anyway, a copy halved and doubled again has the same peak in the mean.
 
     Not each by itself: which lines an encoder spends its bits on turns on details, and one peak moves by tenths.
     """

@@ -97,7 +97,7 @@ def test_another_order_or_a_further_track_is_other_audio(album: Path) -> None:
 
 
 def test_a_track_without_recipient_voids_no_approval(album: Path) -> None:
-    """Positions are those of the release file: what is left out of a delivery shifts nobody."""
+    """Positions are those of the release file: what is left out of a delivery changes no position."""
     approve(album)
     text = album.read_text(encoding="utf-8").replace("- file: 01 One.wav", "- file: 01 One.wav\n  not_for: [native]")
     album.write_text(text, encoding="utf-8")

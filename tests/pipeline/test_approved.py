@@ -1,4 +1,4 @@
-"""Nothing else is built than what was approved: the difference in words, and only a waiver permits it."""
+"""Nothing else is built than what was approved: the difference is reported, and only a waiver permits it."""
 
 from __future__ import annotations
 
@@ -47,7 +47,9 @@ def test_what_was_approved_is_built(album: Path) -> None:
     assert built(album) == 0
 
 
-def test_other_audio_is_refused_in_words_until_it_is_waived(album: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_other_audio_is_refused_with_the_difference_until_it_is_waived(
+    album: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
     write_song(album.parent, 3, Song("Salt Road", seconds=0.5, seed=9))
     assert refused(album) == [f"track 3 'Salt Road' has other audio than {SINCE} on 2026-05-12"]
     assert built(album) == 1

@@ -65,7 +65,7 @@ def shipped(made: Built, name: str) -> tuple[Part, bytes]:
 @pytest.mark.thorough(2)
 @EVERY
 def test_no_old_identity_ships_in_a_copy(tmp_path: Path, container: str) -> None:
-    """None of the old texts stands anywhere in the file's bytes, whether or not label copy is embedded; all are listed.
+    """None of the old texts is anywhere in the file's bytes, whether or not label copy is embedded; all are listed.
 
     Bytes are searched, so no reader of tags can overlook a place.
     """
@@ -303,7 +303,7 @@ def test_check_predicts_the_build(tmp_path: Path) -> None:
 
 
 def test_a_file_that_still_names_another_recording_is_refused(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """The rule looks at what was read back, not at what was meant: here nothing is taken away."""
+    """The rule checks what was read back, not what was intended: here nothing is taken away."""
     release = album(tmp_path, dirty.flac(tmp_path / "master.flac"), ["bare"])
     spec(tmp_path, "bare", "flac", "embed_tags: false")
     monkeypatch.setattr(carried_module, "unwanted", lambda *_: ())
@@ -373,7 +373,7 @@ def test_what_a_requirement_is_about_stays(tmp_path: Path) -> None:
 
 
 def test_a_cue_sheet_of_another_recording_is_removed_whole(tmp_path: Path) -> None:
-    """RFC 9639, CUESHEET: codes and points are in one block; the check knows it too."""
+    """RFC 9639, CUESHEET: codes and points are in one block; the check reads it too."""
     release = album(tmp_path, dirty.flac(tmp_path / "master.flac"), ["kept"])
     spec(tmp_path, "kept", "flac", "embed_tags: false\nkeep_chunks: [cue_points]")
     (planned,) = check(resolve_request(release), Options()).parts

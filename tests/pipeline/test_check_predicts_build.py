@@ -1,4 +1,4 @@
-"""What `check` says of a file is what `build` does with it: random masters, random specs, cases that once parted."""
+"""What `check` predicts of a file is what `build` makes: random masters, random specs, cases that once differed."""
 
 from __future__ import annotations
 

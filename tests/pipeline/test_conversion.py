@@ -1,4 +1,4 @@
-"""Conversion through the whole walk: what is read back is what was rendered, and it comes out the same every time."""
+"""Conversion through the pipeline: what is read back is what was rendered, and it comes out the same every time."""
 
 from __future__ import annotations
 
@@ -47,7 +47,7 @@ def shipped_data(built: Built, spec: str) -> dict[str, Any]:
 
 
 def done(built: Built, spec: str) -> Done:
-    """What the sheet says was done to the first song for *spec*."""
+    """The sheet's text on what was done to the first song for *spec*."""
     return next(each for each in view_of(built.delivery, figures()).tracks[0].done if each.spec == spec)
 
 
@@ -107,7 +107,7 @@ def test_a_lossy_copy_by_spec_is_whole_and_measured_as_decoded(tmp_path: Path, n
 
 
 def test_an_over_in_a_copy_is_reported_with_place_and_remedy(tmp_path: Path) -> None:
-    """A master pressed to full scale; the ceiling is only a should, so the copy ships and tells."""
+    """A master pressed to full scale; the ceiling is only a should, so the copy ships with a remark."""
     requires = COPIES["constant"][0]
     release = masters(
         tmp_path / "masters", Song(rate_hz=44_100), loud=(requires, "{rate: lower}\nencode: {bitrate_kbps: 128}")
@@ -230,7 +230,7 @@ def test_a_retagged_master_gives_the_same_sound(tmp_path: Path) -> None:
 
 @pytest.mark.thorough(2)
 @pytest.mark.parametrize("worst", [0, 1, 2])
-def test_the_balance_of_an_album_survives_whichever_song_needs_the_trim(tmp_path: Path, worst: int) -> None:
+def test_the_balance_of_an_album_is_kept_whichever_song_needs_the_trim(tmp_path: Path, worst: int) -> None:
     """One song passes full scale (floats may), so all are made that much lower, and sound as apart as they did."""
     levels = [-30.0, -24.0, -18.0]
     levels[worst] = 2.0
@@ -266,7 +266,7 @@ def test_gain_scope_track_treats_each_song_separately(tmp_path: Path) -> None:
 
 
 def test_a_chain_in_the_data_document_can_be_repeated(tmp_path: Path) -> None:
-    """The data document says enough: from it and the master come the very samples that shipped."""
+    """The data document is complete: from it and the master come the very samples that shipped."""
     release = masters(
         tmp_path / "masters",
         Song(level_dbfs=-8, subtype="FLOAT"),
@@ -293,7 +293,7 @@ def flattened(path: Path) -> None:
 
 
 def test_a_peak_that_conversion_raises_over_the_ceiling_is_refused_with_the_trim(tmp_path: Path) -> None:
-    """No figure of the master tells it; measuring the result does. Master -7.27 dBTP, result -6.02, ceiling -6.5."""
+    """No figure of the master shows it; measuring the result does. Master -7.27 dBTP, result -6.02, ceiling -6.5."""
     requires = CD[:-1] + ", true_peak_max_dbtp: {must: -6.5}}"
     specs = {
         "refused": (requires, "{rate: lower, depth: lower}"),

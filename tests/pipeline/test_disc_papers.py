@@ -1,4 +1,4 @@
-"""A disc with all that may be stated for it, through the whole walk: its papers agree, and cut it is the songs."""
+"""A disc with all that may be stated for it, through the whole pipeline: its papers agree, and cut it is the songs."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""A package that somebody changed, with lists of checksums rewritten to fit: found by the data, or by the seal."""
+"""A changed package, with lists of checksums rewritten to fit: found by the data, or by the seal."""
 
 from __future__ import annotations
 
@@ -135,7 +135,7 @@ def test_every_forgery_is_a_difference_though_the_lists_fit(package: Path, name:
 
 @needs("ssh-keygen")
 @pytest.mark.parametrize("name", FORGERIES)
-def test_the_seal_does_not_survive_new_lists(package: Path, name: str) -> None:
+def test_the_seal_is_broken_by_new_lists(package: Path, name: str) -> None:
     FORGERIES[name][0](package)
     relisted(package)
     checked = verify(package)

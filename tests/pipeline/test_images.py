@@ -1,4 +1,4 @@
-"""Discs and sides through the whole walk: what ships is the masters, and what cannot ship is named before any work."""
+"""Discs and sides through the pipeline: what ships is the masters, and what cannot ship is named before any work."""
 
 from __future__ import annotations
 
@@ -130,7 +130,7 @@ def test_images_are_verified_and_a_changed_one_is_named(disc: Built, tmp_path: P
 
 
 def test_the_cuts_are_proven(disc: Built) -> None:
-    """One recording cut in three; before the last song, which is another one, stand fade and silence."""
+    """One recording cut in three; before the last song, which is another one, are a fade and silence."""
     assert [(join.before, join.after, join.cut) for join in disc.delivery.joins] == [
         (1, 2, Cut.CONTINUOUS),
         (2, 3, Cut.CONTINUOUS),

@@ -372,7 +372,7 @@ def test_what_is_damaged_or_lost_is_made_anew(base: Path) -> None:
 
 
 def test_a_file_taken_over_is_no_link(base: Path) -> None:
-    """Whoever edits a file of the new package must not change the old one."""
+    """Editing a file of the new package must not change the old one."""
     with copied(base) as work:
         CHANGES["next revision"](work)
         new = work.build(work.cache).package

@@ -1,4 +1,4 @@
-"""Songs that continue into each other, through the whole walk and for every shipped spec that makes song files."""
+"""Songs that continue into each other, through the whole pipeline and for every shipped spec that makes song files."""
 
 from __future__ import annotations
 
@@ -45,7 +45,7 @@ CUTS = [96_017, 192_101]
 
 
 def made(folder: Path, planned: Delivery, spec: str) -> list[Array]:
-    """Every song as planned, whatever a judge says of the release; gain that was ordered is taken off again."""
+    """Every song as planned, whatever the findings on the release are; required gain is removed again."""
     songs = []
     for part, source in zip(planned.of_spec(spec), planned.sources, strict=True):
         assert part.chain
@@ -86,7 +86,7 @@ def test_every_shipped_spec_joins_without_a_click(tmp_path: Path, spec: str, wha
 
 
 def test_any_number_of_workers_gives_the_same_bytes(tmp_path: Path) -> None:
-    """Each song is made by itself, with as much of its neighbours as matters: shaped noise and encoders included."""
+    """Each song is made separately, with as much of its neighbours as matters: shaped noise and encoders included."""
     for name, requires in (("disc", CD), ("mp3", MP3)):
         (tmp_path / "masters").mkdir(exist_ok=True)
         write_spec(tmp_path / "masters", name, requires, CONVERT)
@@ -182,7 +182,7 @@ def test_a_step_in_level_at_a_join_is_reported_before_anything_is_built(
 def test_joined_masters_at_two_rates_are_reported(
     tmp_path: Path, gap_s: float | None, fade: bool, reported: str
 ) -> None:
-    """Where no gap is stated each is converted by itself, as if silence stood at the cut, and may click."""
+    """Where no gap is stated each is converted separately, as if there were silence at the cut, and may click."""
     write_spec(tmp_path, "disc", CD, CONVERT)
     text = {} if gap_s is None else {"gap_before_s": gap_s}
     release = album(tmp_path, tone()[:192_000], 96_000, [96_000], ["disc"], song2=text)

@@ -42,7 +42,7 @@ def test_copies_are_found_among_others() -> None:
 
 
 def test_songs_are_compared_once(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """The same audio in the same order, wherever it stands on a release, is looked up; another song is not."""
+    """The same audio in the same order, wherever it is on a release, is looked up; another song is not."""
     songs = album()
     with MeasurementCache(tmp_path / "ledger.sqlite3") as cache:
         found = likenesses(songs, cache)

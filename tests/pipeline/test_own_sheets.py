@@ -66,7 +66,7 @@ def test_every_recipient_may_have_its_own(tmp_path: Path) -> None:
 
 
 def test_without_the_key_there_is_one_sheet_and_nothing_about_other_files(tmp_path: Path) -> None:
-    """A sound file that no track names is the studio's own business: no file of the package tells of it."""
+    """A sound file that no track names is the studio's own business: no file of the package mentions it."""
     data = built(tmp_path, (), Options(sheet="summary"))
     assert not list(data.glob("*/delivery-sheet.*"))
     assert "tail_s" in text_of(data / SHEETS[0])
@@ -74,7 +74,7 @@ def test_without_the_key_there_is_one_sheet_and_nothing_about_other_files(tmp_pa
     assert not [path for path in data.glob("*.*") if b"take 7" in path.read_bytes()]
 
 
-def test_where_the_sheet_lies_is_explained_and_is_no_other_edition(tmp_path: Path) -> None:
+def test_where_the_sheet_is_stored_is_explained_and_is_no_other_edition(tmp_path: Path) -> None:
     album(tmp_path / "one", ())
     album(tmp_path / "two", ("plant",))
     common, own = load_spec(tmp_path / "one" / "plant.yaml"), load_spec(tmp_path / "two" / "plant.yaml")

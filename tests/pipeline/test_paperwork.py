@@ -1,4 +1,4 @@
-"""What a build writes and says beside the sound: coding history, names that claim, codes that were delivered before."""
+"""What a build reports beside the sound: coding history, misleading names, codes that were delivered before."""
 
 from __future__ import annotations
 
@@ -53,7 +53,7 @@ def test_coding_history_is_written_oldest_first(tmp_path: Path) -> None:
     assert list(copied) == before  # nothing was done to it
 
 
-def test_a_master_without_history_gets_a_line_of_its_own(tmp_path: Path) -> None:
+def test_a_master_without_history_gets_its_own_line(tmp_path: Path) -> None:
     specs(tmp_path / "m")
     path = write_album(tmp_path / "m", [Song("One", seconds=0.4, suffix=".flac")], ["cd"])
     assert run(["build", str(path)]) == 0
@@ -72,7 +72,7 @@ def test_a_master_that_is_called_something_else(tmp_path: Path, capsys: pytest.C
 
 
 def test_a_code_that_was_sent_for_another_playing_time(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    """Through the studio's ledger: said on the terminal, never in the package. One of three codes: another release."""
+    """Through the studio's ledger: on the terminal, never in the package. One of three codes: another release."""
     specs(tmp_path / "a")
     specs(tmp_path / "b")
     first = write_album(tmp_path / "a", [Song("One", seconds=1.0)], ["native"])
@@ -132,7 +132,7 @@ def test_covers_in_the_required_sizes_and_reasons_for_missing_ones(
 
 
 def test_a_catalogue_number_unlike_the_label_s_others_is_remarked(tmp_path: Path) -> None:
-    """The studio file knows how labels number; a misspelling is reported on sheet and terminal and stops nothing."""
+    """The studio file has number patterns of labels; a misspelling is on sheet and terminal and stops nothing."""
     path = write_album(tmp_path, [Song("One", seconds=0.5)], ["store-master-24"])
     studio = 'catalogue_patterns:\n- {{label: "{}", pattern: "{}"}}\n'
     (tmp_path / "studio.yaml").write_text(studio.format("Ostrelune Records", "OSL-####"), encoding="utf-8")

@@ -114,7 +114,7 @@ def test_the_spec_that_receives_everything_has_every_track(pair: Pair) -> None:
 
 
 def test_songs_that_run_on_past_a_left_out_track_are_one_stream(pair: Pair) -> None:
-    """Read by soundfile: on the side nothing lies between the two halves of one recording."""
+    """Read by soundfile: on the side there is nothing between the two halves of one recording."""
     side = next(image for image in pair.routed.delivery.images_of("vinyl-sides"))
     assert pair.routed.package
     samples = sf.read(pair.routed.package / "data" / "vinyl-sides" / side.name, dtype="int32", always_2d=True)[0]

@@ -1,4 +1,4 @@
-"""The walk, end to end, on real files: what ships, what is refused, what stays untouched."""
+"""The pipeline, end to end, on real files: what ships, what is refused, what stays untouched."""
 
 from __future__ import annotations
 
@@ -292,7 +292,7 @@ def test_a_waiver_for_no_rule_is_an_error(tmp_path: Path) -> None:
 def test_a_master_that_changes_under_our_hands_stops_the_build(
     album: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, *, cached: bool
 ) -> None:
-    """With a cache too, whose times spare reading a master that nobody touched."""
+    """With a cache too, whose times make reading an unchanged master unnecessary."""
     real = run_module.make_all
 
     def meddled(*arguments: object) -> object:

@@ -1,4 +1,4 @@
-"""Another meter hears the same samples; where it cannot, it gives the reason."""
+"""Another meter gets the same samples; where it cannot, it gives the reason."""
 
 from __future__ import annotations
 

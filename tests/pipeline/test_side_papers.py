@@ -1,4 +1,4 @@
-"""What a cutting room is reported of a side: how to cut, bands, silences, and each song's own places to listen to."""
+"""What side papers report to a cutting room: how to cut, bands, silences, and each song's own places to listen to."""
 
 from __future__ import annotations
 

@@ -28,7 +28,7 @@ def needs_browser() -> pytest.MarkDecorator:
 
 
 class Watched:
-    """A page, with all it said to the console and all it asked of anybody."""
+    """A page, with all its console messages and all its requests."""
 
     def __init__(self, page: Any) -> None:
         self.page = page

@@ -163,7 +163,7 @@ return /Fingerprint|Nothing could/.test(text) && [text, notes];
 def checked(
     firefox: Firefox, sheet: Path, package: Path, key: str = "", within_s: float = 120
 ) -> tuple[str, list[str]]:
-    """What a sheet says about a package that is chosen in it: its last line, and the list."""
+    """What a sheet reports about a package that is chosen in it: its last line, and the list."""
     firefox.open(sheet)
     firefox.run("document.querySelector('#package textarea').value = arguments[0]", key)
     firefox.choose_folder("#package label:has(input[type=file])", package)

@@ -181,7 +181,9 @@ def test_a_time_is_marked_while_listening(sheet: chromium.Watched) -> None:
         ("", "louder", "", "Please fill in your name."),
     ],
 )
-def test_what_is_missing_is_said_and_focused(sheet: chromium.Watched, at: str, what: str, by: str, fault: str) -> None:
+def test_what_is_missing_is_reported_and_focused(
+    sheet: chromium.Watched, at: str, what: str, by: str, fault: str
+) -> None:
     page = sheet.page
     page.locator("fieldset[data-number='2'] input[value=change]").check()
     page.locator("fieldset[data-number='2'] .at").fill(at)

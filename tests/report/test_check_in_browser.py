@@ -1,4 +1,4 @@
-"""The sheet checks the package it lies in, in a real browser: damage, missing and extra files, and the seal."""
+"""The sheet checks the package it is in, in a real browser: damage, missing and extra files, and the seal."""
 
 from __future__ import annotations
 
@@ -51,7 +51,7 @@ def package(made: tuple[Path, str], tmp_path: Path) -> Path:
 
 
 def checked(browser: Any, package: Path, key: str = "") -> tuple[str, list[str]]:
-    """What the sheet of the package says about the package: its last line, and the list."""
+    """What the sheet of the package reports about the package: its last line, and the list."""
     watched = chromium.Watched(browser.new_page())
     watched.page.goto((package / layout.SHEET_HTML).as_uri())
     watched.page.locator("#package textarea").fill(key)

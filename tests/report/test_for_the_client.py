@@ -96,7 +96,7 @@ def test_fields_have_their_headings_in_the_mail() -> None:
 
 
 def test_a_change_on_page_one_is_whole_or_on_the_next_page(tmp_path: Path) -> None:
-    """Two of these are six lines each: the second has no room and is counted."""
+    """Two of these are six lines each: the second does not fit and is counted."""
     text = "one word after another word of a note that was changed since the last revision was sent to the client " * 7
     notes = (Value(About.NOTES, "notes", None, f"{text}end{at}") for at in (1, 2))
     changed = Changes("revision 1", "revision 2", values=tuple(notes))

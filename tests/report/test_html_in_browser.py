@@ -61,7 +61,7 @@ def test_page_fits_the_window_and_makes_no_requests(
 def test_a_phone_shows_results_and_problems_without_scrolling_sideways(
     browser: Any, whole: bytes, tmp_path: Path
 ) -> None:
-    """Every result lies within the width, problems are above the files, and files are folded by spec."""
+    """Every result is within the width, problems are above the files, and files are folded by spec."""
     page = chromium.opened(browser, whole, tmp_path, width=PHONE).page
     assert page.locator("#parts details[open]").count() == 0
     assert page.locator("#parts summary").count() == page.locator("#routes tbody tr").count()

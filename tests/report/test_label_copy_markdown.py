@@ -1,4 +1,4 @@
-"""Label copy as Markdown, read back by a CommonMark parser (markdown-it-py) that knows nothing of this program."""
+"""Label copy as Markdown, read back by a CommonMark parser (markdown-it-py) that is independent of this program."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Pages look as they did when somebody last looked at them; the file is sound, and its fonts are from packages only."""
+"""Pages look as they did when they were last reviewed; the file is sound, and its fonts are from packages only."""
 
 from __future__ import annotations
 
@@ -54,7 +54,7 @@ def test_a_page_looks_as_it_is_kept(name: str) -> None:
 
 
 @needs("pdftoppm")
-def test_the_comparison_sees_what_a_person_would() -> None:
+def test_the_comparison_finds_what_a_person_would_see() -> None:
     """A page moved by 4 mm, a table without its numbers, two numbers gone, a missing plot: each is reported."""
     kept = references.kept("track")
     width, height = kept.size

@@ -27,7 +27,7 @@ def text(delivery: samples.Delivery) -> str:
 
 
 @pytest.mark.parametrize("name", sorted(CASES))
-def test_lines_survive_a_mail_program(name: str) -> None:
+def test_lines_are_unchanged_by_a_mail_program(name: str) -> None:
     """RFC 5322, 2.1.1: at most 78 characters, bar a longer word; no controls (RFC 6532 allows UTF-8)."""
     output = text(CASES[name])
     assert output.endswith("\n")
@@ -50,7 +50,7 @@ def test_refusals_come_before_remarks() -> None:
     output = " ".join(text(CASES["troubled"]).split())
     assert output.index("Not delivered, because") < output.index("true_peak_max_dbtp") < output.index("To note")
     assert "a master 1.32 dB lower, or a waiver" in output
-    assert output.index("To note") < output.index("tail-length: waived")
+    assert output.index("To note") < output.index("tail_s: waived")
     assert "the rest before the coda is part of the song" in output
     assert "still open - Track 1, 1:56:40.500, after the end: Chair creaks" in output
     assert "nothing is remarked" not in output
@@ -100,6 +100,6 @@ def test_two_renders_are_the_same_bytes() -> None:
 
 
 def test_no_line_begins_like_a_header_or_a_quote() -> None:
-    """Pasted whole, nothing of it is taken for a mail header or for somebody else's words."""
+    """Pasted whole, nothing of it is taken for a mail header or for a quotation."""
     for line in text(CASES["hostile"]).splitlines():
         assert not re.match(r"(From |>|(Subject|To|Cc|Bcc):)", line)

@@ -158,7 +158,7 @@ def test_loudness_range_of_a_short_file_carries_a_caution() -> None:
     assert "is of little use" not in printed(measurement(loudness_range_lu=4.0, duration_s=61.0))
 
 
-def test_every_figure_has_a_name_of_its_own_for_people() -> None:
+def test_every_figure_has_a_different_name_for_people() -> None:
     """Ids are for specs and scripts; a heading such as 'integrated_lufs' is none."""
     names = [figure_name(name) for name in figures_by_subject()]
     assert len(set(names)) == len(names)
@@ -174,7 +174,7 @@ def test_an_unknown_figure_is_still_printed() -> None:
     assert "From elsewhere" in printed(measurement(from_elsewhere=3))
 
 
-def test_sparks_show_peaks_and_survive_silence() -> None:
+def test_sparks_show_peaks_and_can_be_silent() -> None:
     assert spark([0, 0, 0, 7], 4, "abcdefgh") == "aaah"
     assert spark([-120.0, -10.0, -120.0, -120.0], 2, "abcdefgh") == "ha"
     assert spark([-20.0] * 9, 3, "ab") == "aaa"
@@ -271,14 +271,14 @@ def test_requested_extras_are_in_the_table() -> None:
 
 
 def test_figures_without_columns_are_still_printed() -> None:
-    """A row of rows whose figure says nothing about them: the bare values."""
+    """A row of rows whose figure has no column names: the bare values."""
     bare = {"odd": Figure("odd", "", None, "Odd.", "x", Subject.LISTEN)}
     (group,) = (g for g in grouped(measurement(odd=((1, 2.5), (3, 4.5))), bare) if g.subject is Subject.LISTEN)
     assert group.rows[0].lines == ("1 2.50", "3 4.50")
 
 
 def test_processing_history_is_marked_as_fact_or_sign() -> None:
-    """Only what counts samples is a fact; all else of that kind is a sign, and where it is silent it cannot tell."""
+    """Only what counts samples is a fact; all else of that kind is a sign, and without a sign it is not measured."""
     weights = {figure.name: figure.weight for figure in figures_by_subject().values()}
     lines_about = {figure.name for figure in figures_by_subject().values() if figure.subject is Subject.HISTORY}
     assert {name for name, weight in weights.items() if weight} == lines_about

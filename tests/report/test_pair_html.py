@@ -87,7 +87,7 @@ def test_a_figure_that_was_not_measured_has_no_strip() -> None:
 
 
 def test_no_two_labels_of_a_line_lie_on_each_other() -> None:
-    """24 short sections: what has no room is left out of the picture; the table has every step."""
+    """24 short sections: what does not fit is left out of the picture; the table has every step."""
     drawn = picture(pair(24))
     assert drawn is not None
     steps = [mark for mark in drawn.panels[0].marks if mark.kind == "step"]

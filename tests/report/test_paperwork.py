@@ -1,4 +1,4 @@
-"""A track's page tells of its writing and making what was supplied, and nothing else."""
+"""A track's page has what was supplied on writing and recording, and nothing else."""
 
 from __future__ import annotations
 

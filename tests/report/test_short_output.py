@@ -34,7 +34,7 @@ MUSTS = (1, 2, 3, 5, 8, 13, 14)
 
 
 def long_album() -> Delivery:
-    """14 songs, five specs, 7 musts that are not met and 8 x 14 + 8 remarks, each said by every spec."""
+    """14 songs, five specs, 7 musts that are not met and 8 x 14 + 8 remarks, each reported by every spec."""
     specs = tuple(samples.spec(f"spec-{n}", f"Spec {n}") for n in range(1, 6))
     whole = samples.delivery(14, specs)
     parts = tuple(replace(part, findings=(*part.findings, *of_track(part.spec, part.track))) for part in whole.parts)

@@ -1,4 +1,4 @@
-"""Type in any script: every character has a glyph, joined and ordered as its script wants."""
+"""Type in any script: every character has a glyph, joined and ordered as its script requires."""
 
 from __future__ import annotations
 
@@ -59,7 +59,7 @@ def test_no_hostile_title_falls_back_to_the_empty_box(title: str) -> None:
 
 @pytest.mark.parametrize("script", ["Arabic", "Devanagari"])
 def test_joining_scripts_are_shaped(script: str) -> None:
-    """A letter by itself has another form than in a word, or another number of glyphs."""
+    """A single letter has another form than in a word, or another number of glyphs."""
     text = samples.SCRIPTS[script].split()[0]
     setter = Setter(FontBook([text], "en"))
     alone = [glyph for character in text for glyph in glyphs(setter, character, STYLE)]
@@ -107,7 +107,7 @@ def test_the_first_word_of_a_right_to_left_title_is_at_the_right(script: str, tm
 
 
 def _left(boxes: str, word: str) -> float:
-    """The box is listed with its letters in the order of reading, or as they stand."""
+    """The box is listed with its letters in reading order, or as stored."""
     row = next(line for line in boxes.splitlines() if f">{word}<" in line or f">{word[::-1]}<" in line)
     return float(row.partition('xMin="')[2].partition('"')[0])
 
@@ -146,7 +146,7 @@ def test_long_words_break_inside_and_lines_fit() -> None:
             assert line.width <= 120
 
 
-def test_more_lines_than_there_is_room_for_end_in_an_ellipsis() -> None:
+def test_lines_that_do_not_fit_end_in_an_ellipsis() -> None:
     setter = Setter(FontBook(["word " * 50], "en"))
     rows = setter.lines("word " * 50, STYLE, 100, most=3)
     assert len(rows) == 3
@@ -176,7 +176,7 @@ def test_without_its_font_the_sheet_names_the_missing_characters(
 
 
 def test_the_fonts_are_the_pinned_ones_with_their_licences() -> None:
-    """Every file beside the fonts has the checksum of its pinned source, and nothing else lies there."""
+    """Every file beside the fonts has the checksum of its pinned source, and there is nothing else."""
     found = {path.name: hashlib.sha256(path.read_bytes()).hexdigest() for path in font_files.FOLDER.iterdir()}
     assert found == bundled_fonts.SHA256
     assert set(bundled_fonts.LICENCES.values()) < found.keys()

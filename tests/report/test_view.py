@@ -1,4 +1,4 @@
-"""The view says everything, once, in words that mean what happened."""
+"""The view reports everything, once, in terms of what happened."""
 
 from __future__ import annotations
 
@@ -122,7 +122,7 @@ def test_mono_as_two_loudspeakers_reads_3_01_lu_more() -> None:
 
 
 def test_unchanged_mono_is_reported() -> None:
-    """A reader must know which of the two a mono file's loudness is; stereo files leave nothing to say."""
+    """The text states which of the two a mono file's loudness is; for stereo files there is no text."""
     whole = samples.delivery(1, (samples.STORE,))
     shipped = whole.parts[0].shipped
     assert shipped is not None
@@ -153,7 +153,7 @@ def test_the_view_is_the_same_twice() -> None:
 
 
 def test_short_term_values_are_at_the_middle_of_their_windows() -> None:
-    """Meters tell a window by its beginning; EBU Tech 3341: short-term is 3 s long."""
+    """Meters identify a window by its beginning; EBU Tech 3341: short-term is 3 s long."""
     curve = view(samples.delivery(1)).tracks[0].loudness
     came = samples.measurement(1)
     assert curve is not None
@@ -226,6 +226,6 @@ def test_a_waiver_for_every_track_is_shown_where_it_applied() -> None:
     other = replace(for_all, rule="dc_offset_max_percent")
     shown = view(replace(whole, release=replace(whole.release, waivers=(for_all, other))))
     assert {track.number: [row.what for row in track.waived] for track in shown.tracks if track.waived} == {
-        "5": ["tail-length"]
+        "5": ["tail_s"]
     }
     assert len(shown.waived) == 2

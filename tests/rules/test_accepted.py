@@ -55,7 +55,7 @@ def test_an_acceptance_changes_neither_met_nor_not_measured(facts: dict[str, Any
 
 
 def test_an_acceptance_for_another_rule_quiets_nothing() -> None:
-    assert of_track(LOUD, SHOULD, replace(ACCEPTED, rule="tail-length")).answer is Answer.NOT_MET
+    assert of_track(LOUD, SHOULD, replace(ACCEPTED, rule="tail_s")).answer is Answer.NOT_MET
 
 
 def test_what_is_accepted_needs_no_waiver() -> None:
@@ -66,7 +66,7 @@ def test_what_is_accepted_needs_no_waiver() -> None:
 def test_only_remarks_about_one_files_sound_can_be_accepted() -> None:
     able = {rule.id for rule in rules().values() if acceptable(rule)}
     assert {"true_peak_max_dbtp", "clip_runs_max"} <= able
-    assert not able & {"title_unique", "isrc_form", "name_ascii", "upc-check-digit", "one_rate"}
+    assert not able & {"title_unique", "isrc_form", "name_ascii", "upc_check_digit", "one_rate"}
 
 
 def test_intended_outranks_nothing() -> None:

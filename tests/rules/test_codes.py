@@ -1,4 +1,4 @@
-"""Remarks on odd codes that nobody requires to be right: they are passed on unchanged, and said once."""
+"""Remarks on odd codes without a requirement: they are passed on unchanged, and reported once."""
 
 from __future__ import annotations
 
@@ -69,7 +69,7 @@ def test_a_release_without_odd_codes_has_no_remarks() -> None:
     ],
 )
 def test_a_catalogue_number_unlike_the_labels_others(number: str, patterns: tuple[str, ...], usual: str) -> None:
-    """Why it differs is said where there is one pattern to compare with."""
+    """The difference is named where there is one pattern to compare with."""
     release = release_of({"catalogue_number": number, "label": "Ostrelune Records", "lines": {"catalogue_number": 5}})
     expected = f"release.yaml:5: catalogue number {number} does not match the pattern of Ostrelune Records ({usual})."
     assert catalogue_remarks(release, patterns) == ((expected,) if usual else ())

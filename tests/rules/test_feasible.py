@@ -94,7 +94,7 @@ def test_half_a_step_beyond_full_scale_is_the_last_that_fits() -> None:
     assert (found.rule, found.wanted) == ("full_scale", "at most 0 dBFS")
 
 
-def test_the_aac_encoder_has_a_ceiling_of_its_own() -> None:
+def test_the_aac_encoder_has_a_lower_ceiling() -> None:
     """It attenuates above 0.95 of full scale (-0.45 dBFS), measured on the encoder in use."""
     chain = Chain((Step(StepKind.ENCODE, "", "", {"coding": "aac"}),), AAC)
     assert obstacles("s", 1, measured(sample_peak_dbfs=-0.46), chain) == ()

@@ -62,6 +62,6 @@ def test_what_supplies_a_field(field: str, track: dict[str, Any], release: dict[
 
 
 def test_more_than_the_table_can_be_required_of_a_release() -> None:
-    """The cover, the date of the file itself and the approval are no label copy, yet a recipient may ask for them."""
+    """The cover, the date of the file itself and the approval are no label copy, yet a recipient may require them."""
     assert {"title", "label", "artwork", "dated", "approved_by"} <= set(RELEASE_FIELDS)
     assert not set(RELEASE_FIELDS) & {"isrc", "composers"}

@@ -261,7 +261,7 @@ def test_names_are_not_recased() -> None:
     ],
 )
 def test_each_kind_of_advice_as_it_is_printed(advised: Iterator[Advice], lines: list[str]) -> None:
-    """Nothing beside it: each of these texts has one thing to be said about."""
+    """Nothing beside it: each of these texts has one fault."""
     assert [str(advice) for advice in advised] == lines
 
 

@@ -1,4 +1,4 @@
-"""The engine: an answer for everything asked, in one order, and waivers that are seen."""
+"""The engine: a result for every requirement, in one order, and waivers in view."""
 
 from __future__ import annotations
 

@@ -69,7 +69,7 @@ def test_utf_16_is_read() -> None:
         b"\xff\xfe\x00",
     ],
 )
-def test_other_metadata_is_left_alone(body: bytes) -> None:
+def test_other_metadata_is_unchanged(body: bytes) -> None:
     """An axml chunk may hold anything; there can be only one, and theirs was there first."""
     assert isrc_of(body) == ""
     assert with_isrc(body, "ZZOSL2600003") is None

@@ -101,7 +101,7 @@ def recorder_chunk(version: int) -> bytes:
     return body + b"A=ANALOGUE,M=stereo\r\nA=PCM,F=96000,W=24,M=stereo,T=a; b\r\n\0\0"
 
 
-def test_what_the_recorder_knew_stays() -> None:
+def test_what_the_recorder_wrote_is_kept() -> None:
     """Time reference, UMID and history belong to the recording; texts we have take their places."""
     new = parse(bytes(filled(parse(recorder_chunk(2)), {"Description": "Slack Water"}, None, "A=PCM")))
     assert new == Bext(
@@ -171,7 +171,7 @@ def test_a_given_history_is_the_whole_history() -> None:
 
 @pytest.mark.parametrize("text", ["Café".encode(), "Café".encode("latin-1"), "Łąka".encode()])
 def test_texts_of_an_older_chunk_stay_byte_for_byte(text: bytes) -> None:
-    """Tech 3285 says ASCII; what programs wrote all the same is theirs, and is shown as people read it."""
+    """Tech 3285 requires ASCII; other texts that programs wrote are kept, and shown decoded."""
     old = text.ljust(256, b"\0") + bytes(602 - 256)
     assert bytes(filled(parse(old), {"Originator": "Ostrelune"}, None, ""))[:256] == text.ljust(256, b"\0")
     assert parse(old).texts()["Description"] in ("Café", "Łąka")

@@ -79,7 +79,7 @@ def lines(x: NDArray[np.float64], dither: str) -> NDArray[np.float64]:
     return 2 * np.abs(np.fft.rfft(out)) / len(out)
 
 
-def test_a_tone_below_the_last_bit_survives_and_brings_no_harmonics() -> None:
+def test_a_tone_below_the_last_bit_is_kept_without_harmonics() -> None:
     """1 kHz at -100 dBFS in 16 bits: a third of a step, where rounding alone leaves nothing at all."""
     tone = sine(1000, 48_000, 20, level_dbfs=-100)
     amplitude, harmonics = lines(tone, "tpdf")[20_000], lines(tone, "tpdf")[40_000::20_000]
@@ -108,7 +108,7 @@ def spectrum(x: NDArray[np.float64], points: int) -> NDArray[np.float64]:
 
 @pytest.mark.parametrize("curve", CURVES, ids=lambda curve: curve.name)
 def test_shaped_noise_follows_its_curve(curve: Curve) -> None:
-    """Spectrum of the error = 1/4 step squared times the filter, within what 4000 averages can tell (0.1 dB rms)."""
+    """Spectrum of the error = 1/4 step squared times the filter, within the accuracy of 4000 averages (0.1 dB rms)."""
     found = errors(np.full((2_100_000, 1), 100.3 / 32_768), curve.name)[:, 0]
     ratio_db = 10 * np.log10(spectrum(found, 512) / (0.25 * ntf(curve, 512)))[2:-1]
     assert np.abs(ratio_db).max() < 0.6

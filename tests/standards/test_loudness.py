@@ -66,7 +66,7 @@ def test_reference_rate_reads_the_reference_value() -> None:
 @pytest.mark.parametrize("rate_hz", RATES_HZ)
 @pytest.mark.parametrize("layout", LAYOUTS)
 def test_every_channel_counts_by_its_position(layout: str, rate_hz: int) -> None:
-    """Each channel by itself, 997 Hz at full scale, reads -3.01 LKFS and 10 lg of its weight; an LFE reads nothing."""
+    """Each channel alone, 997 Hz at full scale, reads -3.01 LKFS and 10 lg of its weight; an LFE reads nothing."""
     names, weights = LAYOUTS[layout]
     tone = sine(997, rate_hz, 0.5)
     for channel, weight in enumerate(weights):
@@ -117,7 +117,7 @@ def test_ebu_3_to_5_gates(rate_hz: int, parts: list[tuple[float, float]]) -> Non
     assert loud(tones(rate_hz, *parts), rate_hz)["integrated_lufs"] == pytest.approx(-23.0, abs=EBU_LU)
 
 
-def test_absolute_gate_by_itself() -> None:
+def test_absolute_gate_alone() -> None:
     """BS.1770-5, Annex 1: blocks at or under -70 LKFS do not count, even where the relative gate would let them."""
     sound = tones(48_000, (20, -72), (10, -65))
     assert loud(sound, 48_000)["integrated_lufs"] == pytest.approx(-65.0, abs=EBU_LU)

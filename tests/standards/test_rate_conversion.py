@@ -52,7 +52,7 @@ def test_passband_is_flat_to_20_khz(from_hz: int, to_hz: int) -> None:
 @pytest.mark.parametrize(
     ("from_hz", "to_hz"), [(96_000, 44_100), (192_000, 44_100), (96_000, 48_000), (48_000, 44_100)]
 )
-def test_what_lies_above_the_new_half_rate_is_gone(from_hz: int, to_hz: int) -> None:
+def test_nothing_above_the_new_half_rate_remains(from_hz: int, to_hz: int) -> None:
     """Full-scale tones from just above it to the top: whatever is left, at any frequency, is under -140 dB."""
     x = tones(list(np.linspace(to_hz / 2 + 50, from_hz / 2 - 50, 40)), from_hz)
     assert 20 * np.log10(np.abs(converted(x, from_hz, to_hz)).max()) < -140

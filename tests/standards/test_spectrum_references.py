@@ -104,7 +104,7 @@ def ratio(found: list[dict[str, Any]], name: str, error: str) -> Any:
 
 
 def test_standard_errors_are_those_of_repetition() -> None:
-    """Of 16 pieces of noise of 20 s the figures differ by what the standard error of one says, within a factor of 2."""
+    """Of 16 pieces of noise of 20 s the figures differ by the standard error of one, within a factor of 2."""
     found = [readings(Spectrum, pink(24_000, 20, seed), 24_000) for seed in range(16)]
     for each in found:
         (tilt,) = Tilt.derive({name: Reading(each[name]) for name in Tilt.needs})

@@ -1,4 +1,4 @@
-"""Third-octave bands against IEC 61260-1:2014: middles, edges, and what lies between them."""
+"""Third-octave bands against IEC 61260-1:2014: middles, edges, and between them."""
 
 from __future__ import annotations
 

@@ -239,7 +239,7 @@ def highest_of_cells(waves: Array, rate_hz: int) -> tuple[Array, Array, Array]:
 @pytest.mark.parametrize("seed", range(4))
 @pytest.mark.parametrize("rate_hz", [44_100, 96_000])
 def test_separate_places_above_every_ceiling(seed: int, rate_hz: int) -> None:
-    """Computed here from all places: a cell of 10 ms higher than both neighbours is a place, told by its top."""
+    """Computed here from all places: a cell of 10 ms higher than both neighbours is a place, identified by its top."""
     swell = np.repeat(np.random.default_rng(seed).uniform(0.3, 1.2, (60, 2)), 500, axis=0)
     waves = np.stack([clipped_noise(seed), clipped_noise(seed + 9)], axis=1) * swell
     height, at, channel = highest_of_cells(waves, rate_hz)

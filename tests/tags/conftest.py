@@ -1,4 +1,4 @@
-"""Sound files for the package's tests; tests of other folders ask ``sounds.make_all`` themselves."""
+"""Sound files for the package's tests; tests of other folders call ``sounds.make_all``."""
 
 from __future__ import annotations
 

@@ -126,7 +126,7 @@ def audio(path: Path) -> str:
 
 
 def chunks(data: bytes) -> list[tuple[bytes, bytes]]:
-    """Chunks of a RIFF, RF64 or AIFF file, asserting what the format says of sizes and pad bytes."""
+    """Chunks of a RIFF, RF64 or AIFF file, asserting the format's rules on sizes and pad bytes."""
     order = ">" if data[:4] == b"FORM" else "<"
     (size,) = struct.unpack_from(order + "I", data, 4)
     if data[:4] == b"RF64":

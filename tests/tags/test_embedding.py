@@ -57,7 +57,7 @@ def test_same_in_same_out(shelf: Path, tmp_path: Path, container: str, name: str
 
 @every_file
 def test_what_stood_there_before_leaves_no_trace(shelf: Path, tmp_path: Path, container: str, name: str) -> None:
-    """A long title, then a short one, gives the bytes of the short one alone: no room is kept anywhere."""
+    """A long title, then a short one, gives the bytes of the short one alone: no padding is kept anywhere."""
     (tmp_path / "b").mkdir()
     one, two = copy(shelf, name, tmp_path), copy(shelf, name, tmp_path / "b")
     embed(one, container, VALUES | {"title": "x" * 300, "p_line": "y" * 5000}, cover(), MEASUREMENT)
@@ -169,7 +169,7 @@ def test_ascii_only_fields_are_reported(shelf: Path, tmp_path: Path) -> None:
 
 
 def test_wrong_loudness_in_the_file_is_reported(shelf: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """The report holds what was read back, not what was meant: here a writer forgets the figures."""
+    """The report has what was read back, not what was intended: here a writer omits the figures."""
     from delivery.tags import bext
 
     fill = bext.filled
@@ -179,7 +179,7 @@ def test_wrong_loudness_in_the_file_is_reported(shelf: Path, tmp_path: Path, mon
     assert report.differs[0] == "integrated_lufs (bext): wrote '-1400', reads '32767'"
 
 
-def test_the_most_trusted_column_is_believed(shelf: Path, tmp_path: Path) -> None:
+def test_the_most_reliable_column_is_used(shelf: Path, tmp_path: Path) -> None:
     """ID3 before axml before INFO before bext; a recorder's own name and take are not label copy."""
     path = copy(shelf, "plain.wav", tmp_path)
     riff.write(path, {"title": "Take 7", "label": "Recorder", "isrc": "ZZOSL2600001", "artist": "A"}, None, None)
@@ -194,7 +194,7 @@ def test_the_most_trusted_column_is_believed(shelf: Path, tmp_path: Path) -> Non
     ["x" * 10_000, "🌊🎚️ é e\u0301", "הנמל הישן", "ميناء قديم", "\ufefflow", "a\tb", "a\nb", " lead and trail ", "17"],
     ids=["long", "emoji", "hebrew", "arabic", "byte order mark", "tab", "newline", "blanks", "digits"],
 )
-def test_odd_texts_survive(shelf: Path, tmp_path: Path, container: str, name: str, text: str) -> None:
+def test_odd_texts_are_read_back(shelf: Path, tmp_path: Path, container: str, name: str, text: str) -> None:
     path = copy(shelf, name, tmp_path)
     before = audio(path)
     values = {"title": text, "album": text, "catalogue_number": text, "composers": text, "p_line": text}
@@ -227,7 +227,7 @@ ANY_TEXT = st.text(st.characters(exclude_categories=["Cs"]), min_size=1, max_siz
 @example(values={"genre": "(17)", "release_date": "May", "explicit": "4", "language": "x"})
 @example(values={"track_number": "1/2", "track_total": "3"})
 @example(values={"track_number": "²", "explicit": "²", "disc_number": "-1", "disc_total": "0"})
-def test_any_text_survives_or_is_reported(shelf: Path, container: str, name: str, values: dict[str, str]) -> None:
+def test_any_text_is_read_back_or_reported(shelf: Path, container: str, name: str, values: dict[str, str]) -> None:
     """Silence is never a pass: each value reads back equal, or the report names its field."""
     with tempfile.TemporaryDirectory() as folder:
         path = copy(shelf, name, Path(folder))
@@ -243,7 +243,7 @@ def test_any_text_survives_or_is_reported(shelf: Path, container: str, name: str
 @pytest.mark.parametrize(("container", "name"), list(CONTAINERS.items()))
 @settings(max_examples=15, deadline=None, suppress_health_check=list(HealthCheck), derandomize=True)
 @given(text=ANY_TEXT.filter(lambda text: "\0" not in text))
-def test_titles_in_any_script_survive(shelf: Path, container: str, name: str, text: str) -> None:
+def test_titles_in_any_script_are_read_back(shelf: Path, container: str, name: str, text: str) -> None:
     with tempfile.TemporaryDirectory() as folder:
         report = embed(copy(shelf, name, Path(folder)), container, {"title": text, "artist": text, "upc": text})
     assert {report.written["title"], report.written["artist"], report.written["upc"]} == {text}

@@ -18,7 +18,7 @@ ROOT = Path(__file__).parents[2]
 
 @pytest.mark.parametrize("field", FIELDS.values(), ids=list(FIELDS))
 def test_no_cell_is_empty(field: object) -> None:
-    """A field without a place is marked so; an empty cell could be a field somebody forgot."""
+    """A field without a place is marked so; an empty cell could be a forgotten field."""
     cells = [getattr(field, column) for column in COLUMNS]
     assert all(cell == NOT_STORED or (cell.strip() and " home" not in cell) for cell in cells)
     assert any(cell != NOT_STORED for cell in cells)
@@ -159,7 +159,7 @@ def test_not_stored_names_exactly_the_lost_fields() -> None:
     assert not_stored({"version": "V"}, ("info",)) == ("version",)
 
 
-def test_own_names_are_believed_before_those_of_others() -> None:
+def test_own_names_take_precedence_over_those_of_others() -> None:
     found = {"BARCODE": "1", "UPC": "2", "TOTALTRACKS": "9", "ALBUMARTIST": "A"}
     assert from_names(found, "vorbis", free="") == {"upc": "1", "track_total": "9", "album_artist": "A"}
     assert from_names(found, "vorbis") == {"upc": "1", "album_artist": "A"}

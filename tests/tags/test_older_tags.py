@@ -42,12 +42,12 @@ def test_text_chunks_are_read_where_no_tag_has_the_field(tmp_path: Path) -> None
     [(b"Caf\x8e", "Café"), ("Café".encode(), "Café"), (b"Low\0junk", "Low"), (b"  ", ""), (b"", "")],
 )
 def test_letters_of_an_old_chunk(tmp_path: Path, raw: bytes, text: str) -> None:
-    """The format says ASCII; Mac OS Roman has the accented e at 8E."""
+    """The format is ASCII; Mac OS Roman has the accented e at 8E."""
     assert read_tags(aiff(tmp_path / "a.aiff", (b"NAME", raw)), "aiff").get("title", "") == text
 
 
 def test_delivered_texts_agree_with_each_other(tmp_path: Path) -> None:
-    """Chunks that agree with the tag stay, those that do not go; notes and what nobody asked about stay."""
+    """Chunks that agree with the tag stay, those that do not go; notes and what no spec mentions stay."""
     path = aiff(tmp_path / "a.aiff", *NAMED)
     sound = audio(path)
     report = embed(path, "aiff", {"title": "Low Water", "artist": "Somebody Else"})
@@ -76,7 +76,7 @@ def test_chunks_that_another_program_wrote(tmp_path: Path) -> None:
 
 
 @needs("ffprobe")
-def test_another_program_sees_only_what_was_delivered(tmp_path: Path) -> None:
+def test_another_program_reads_only_what_was_delivered(tmp_path: Path) -> None:
     path = aiff(tmp_path / "a.aiff", *NAMED)
     embed(path, "aiff", {"title": "Slack Water", "artist": "Somebody Else", "c_line": "2026 Ostrelune"})
     shown = subprocess.run(

@@ -1,4 +1,4 @@
-"""What the head of a picture says, against Pillow, which decodes it."""
+"""What the header of a picture states, against Pillow, which decodes it."""
 
 from __future__ import annotations
 
@@ -35,7 +35,7 @@ def made(kind: str, mode: str, **more: Any) -> bytes:
     ],
 )
 def test_size_and_depth(kind: str, mode: str, more: dict[str, Any], depth_bits: int) -> None:
-    """A palette counts as the colours it stands for (PNG specification: palette entries are 8-bit RGB)."""
+    """A palette counts as the colours in it (PNG specification: palette entries are 8-bit RGB)."""
     data = made(kind, mode, **more)
     assert look(data) == Picture(data, f"image/{kind.lower()}", 300, 7, depth_bits)
 

@@ -1,4 +1,4 @@
-"""Files on other machines: as results of files here, read only, and never unless it is asked for.
+"""Files on other machines: with the results of local files, read only, and only with --remote.
 
 Each kind of address is served by a real server on this machine. Skips, loudly, without the extra ``remote``.
 """
@@ -154,7 +154,7 @@ def test_nothing_there_is_one_clear_message(there: str, tmp_path: Path, capsys: 
     assert f"{there}/none.wav: found nothing there" in capsys.readouterr().err
 
 
-def test_only_when_asked_for(there: str, tmp_path: Path, served: Served, capsys: pytest.CaptureFixture[str]) -> None:
+def test_only_with_the_option(there: str, tmp_path: Path, served: Served, capsys: pytest.CaptureFixture[str]) -> None:
     before = len(served.methods())
     for words in (["audit", "-s", "cd-rate-16", "--into", str(tmp_path / "out")], ["check"], ["measure"], ["build"]):
         assert run([*words, f"{there}/album"]) == 2

@@ -51,7 +51,7 @@ def test_packages_and_hidden_folders_are_not_entered(tmp_path: Path, inside: str
 
 
 @pytest.mark.parametrize("workers", [1, 3])
-def test_each_release_as_by_itself_in_the_order_given(shelf: Path, workers: int) -> None:
+def test_each_release_as_if_alone_in_the_order_given(shelf: Path, workers: int) -> None:
     releases = releases_of([shelf])
     states = list(check_each(releases, options=Options(workers=workers)))
     assert [state.path for state in states] == list(releases)

@@ -1,4 +1,4 @@
-"""What detectors of places share on trial: plant some in one piece, ask the meters, look where they were found."""
+"""Common parts of detector tests: plant events in one piece, run the meters, compare the places found."""
 
 from __future__ import annotations
 
@@ -31,7 +31,7 @@ def rounded(sound: Array) -> Array:
 
 
 class Places(ABC):
-    """A detector of places; a subclass says what it plants and by which figures it is heard."""
+    """A detector of places; a subclass states what it plants and which figures show it."""
 
     per_minute: ClassVar[bool] = True
     called: ClassVar[str]

@@ -43,7 +43,7 @@ def limited(sound: Array, rate_hz: int, drive_db: float = 6.0) -> Array:
 
 
 class HistoryTrial(ABC):
-    """A subclass says what it makes of clean sound, and which figure shows it."""
+    """A subclass states how it changes clean sound, and which figure shows it."""
 
     per_minute: ClassVar[bool] = False
     figure: ClassVar[str]
@@ -111,7 +111,7 @@ class LossyFrames(HistoryTrial):
 
 
 class EarlyEdge(LossyFrames):
-    """The same sounds, told by the end of the band alone."""
+    """The same sounds, recognised by the upper band edge alone."""
 
     id: ClassVar[str] = "early band edge (weak)"
     figure: ClassVar[str] = "early_edge_hz"

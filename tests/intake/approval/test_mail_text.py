@@ -152,7 +152,7 @@ def test_contradictions_and_empty_answers_are_refused(text: str, found: str) -> 
         read(text)
 
 
-def test_the_text_of_the_form_states_who_when_and_what_was_heard() -> None:
+def test_the_text_of_the_form_states_who_when_and_what_was_played() -> None:
     text = (
         "Answer to Merrow: Low Water, revision 2\nBy: I. Merrow\nDate: 2026-05-12\n\n1 ok\n"
         "3: at 1:23.4, more bass, 4 ok\n\nAudio: 1 474943ba, 3 a472c0d1\nLabel copy: 0123456789ab\n"

@@ -154,7 +154,7 @@ def split(one: float, other: float) -> tuple[dict[str, Any], ...]:
 
 
 def nothing(text: str) -> bytes:
-    """One track whose every field but the title says *text*."""
+    """One track with *text* in every field but the title."""
     fields = ("Version", "Artist", "ISRC", "Composer", "Publisher", "Share", "IPI", "Language", "Explicit", "Samples",
               "Key", "Duration", "Label", "UPC", "Release date", "P line", "Genre", "Territory")  # fmt: skip
     return csv(("1", "Low Water", *[text] * len(fields)), head=("No", "Title", *fields))

@@ -43,7 +43,7 @@ def test_outcome_of_each_row(mess: Mess, tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize("mess", USABLE, ids=[mess.id for mess in USABLE])
-def test_a_repair_is_always_said(mess: Mess, tmp_path: Path) -> None:
+def test_a_repair_is_always_reported(mess: Mess, tmp_path: Path) -> None:
     """A sheet without remarks has the values it shows."""
     copy = read(mess, tmp_path)
     restored = [row for row in (*copy.rows,) if row["duration_or"]] or str(copy.release.get("upc", "")).startswith("0")

@@ -1,4 +1,4 @@
-"""Dates with strokes: the order of day and month is believed where one of them is no month, and never guessed."""
+"""Dates with strokes: the order of day and month is certain where one of them cannot be a month, and never guessed."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""A sheet and a folder of masters become a release file; the next sheet changes only what it speaks of."""
+"""A sheet and a folder of masters become a release file; the next sheet changes only what it contains."""
 
 from __future__ import annotations
 
@@ -72,7 +72,7 @@ def test_the_second_import_lists_changes_and_waits_for_consent(folder: Path) -> 
     assert imported(folder, ONE, changed).changes == ()
 
 
-def test_what_was_added_by_hand_survives_the_next_sheet(folder: Path) -> None:
+def test_what_was_added_by_hand_is_kept_by_the_next_sheet(folder: Path) -> None:
     imported(folder, ONE, TWO)
     path = folder / "release.yaml"
     text = path.read_text(encoding="utf-8") + 'approved_by: "I. Merrow"\n'
@@ -243,7 +243,7 @@ def test_artists_that_differ_from_the_releases(folder: Path) -> None:
 
 
 def test_an_answered_question_does_not_come_again(folder: Path) -> None:
-    """Two files nobody can tell apart are asked about once, and known as long as code, or title and number, stay."""
+    """Two files that look alike give one question; its answer is kept as long as code, or title and number, stay."""
     for name in ("01 Low Water.wav", "02 Tally of Lamps.wav"):
         (folder / name).rename(folder / f"Track {'B' if name[1] == '1' else 'A'}.wav")
     rows = (("1", "Low Water", "", "", "", ""), ("2", "Tally of Lamps", "", "", "", ""))
@@ -269,7 +269,7 @@ ARTISTS = ("No", "Title", "Artist", "ISNI", "Composer")
 
 
 def test_isni_of_names_are_written_once_in_the_release(folder: Path) -> None:
-    """What was written by hand is kept while its name still stands; several main artists stay apart for their codes."""
+    """What was written by hand is kept while its name is unchanged; several main artists stay apart for their codes."""
     one = ("1", "Low Water", "Ada; Bo", "0000 0001 2281 955X; 0000 0002 1825 0097", "Ilse Merrow")
     two = ("2", "Tally of Lamps", "Ada; Bo", "", "Tam Varrick")
     started = start_from_sheet(folder, sheet(folder, one, two, head=ARTISTS))

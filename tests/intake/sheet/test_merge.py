@@ -175,7 +175,7 @@ def test_a_new_row_is_inserted_at_its_place_on_the_sheet(folder: Path) -> None:
     assert started.release.tracks[1].isrc == "ZZOSL2600002"
 
 
-def test_an_order_of_ones_own_stays_until_the_client_changes_theirs(folder: Path) -> None:
+def test_the_users_order_is_kept_until_the_client_changes_theirs(folder: Path) -> None:
     imported(folder, ONE, TWO, THREE)
     text = text_of(folder)
     starts = [text.index("  # 0:00.100", text.index("tracks:"))]

@@ -1,4 +1,4 @@
-"""A cell with several readings is asked about, once, with its place; nobody there to ask: it is a fault like others."""
+"""A cell with several readings gives one question, with its place; where no question is possible, a fault."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from tests.intake.sheet.corpus import csv
 
 
 class Person:
-    """Chooses by a piece of the choice's text, and remembers what was asked."""
+    """Chooses by a piece of the choice's text, and remembers the questions."""
 
     def __init__(self, wanted: str) -> None:
         self.wanted = wanted
