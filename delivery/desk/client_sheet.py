@@ -6,6 +6,7 @@ question without one ends it. Nothing is written before the user agrees to the c
 
 from __future__ import annotations
 
+import re
 import tempfile
 from collections.abc import Sequence
 from dataclasses import dataclass, field
@@ -67,12 +68,14 @@ class ClientSheet:
         except _Unanswered as asked:
             self.reading = Reading(asked.question, asked.choices)
         except Faulty as found:
-            self.reading = Reading(faults=tuple(map(str, found.faults)), remarks=tuple(found.remarks))
+            remarks = tuple(map(without_option, found.remarks))
+            self.reading = Reading(faults=tuple(map(str, found.faults)), remarks=remarks)
         except DeliveryError as error:
             self.reading = Reading(faults=(str(error),))
         else:
             changes = started.changes or ()
-            self.reading = Reading(remarks=started.remarks, changes=changes, kept=started.kept, ready=True)
+            remarks = tuple(map(without_option, started.remarks))
+            self.reading = Reading(remarks=remarks, changes=changes, kept=started.kept, ready=True)
 
     def write(self, folder: Path) -> Started:
         """Write it into the release file. Raises as `start_from_sheet`."""
@@ -90,6 +93,13 @@ class ClientSheet:
         if question not in self.answers:
             raise _Unanswered(question, choices)
         return self.answers[question]
+
+
+def without_option(remark: str) -> str:
+    """A remark without the option of the command line that it proposes: the sheet is corrected instead."""
+    return re.sub(
+        r"; use --column '.*' to read it\.$", ": give it the name of a field in the sheet to have it read.", remark
+    )
 
 
 def file_name(given: str) -> str:

@@ -41,6 +41,14 @@ def answer_all(client: Client, choose: int = 0) -> list[str]:
     return asked
 
 
+def test_an_unread_column_names_no_option_of_the_command_line(client: Client) -> None:
+    drop(client, b"No,Title,Foo\n1,Salt Road,x\n2,Song 2,y\n3,Song 3,z\n")
+    answer_all(client)
+    page = unescape(client.get(f"{client.release}/client-sheet").text)
+    assert "The column 'Foo' is not read: give it the name of a field" in page
+    assert "--" not in page.partition("<main")[2]
+
+
 def test_its_questions_are_shown_and_nothing_is_written_before_agreement(client: Client, tmp_path: Path) -> None:
     file, before = client.folder / "release.yaml", (client.folder / "release.yaml").read_bytes()
     same = Path(shutil.copytree(client.folder, tmp_path / "by command"))

@@ -437,6 +437,8 @@ def test_a_folder_dropped_in_a_browser(page: Any, own_desk: Started, package: Pa
     drop(page, packed(package, tmp_path / f"{package.name}.zip"))
     page.wait_for_selector("#result:has-text('every checksum holds')")
     assert "The zip was unpacked" in page.inner_text("#how")
+    page.set_input_files("#pick-zip", str(packed(elsewhere, tmp_path / f"{package.name} again.zip")))
+    page.wait_for_selector("#result:has-text('Not as it was packed')")
     drop(page, sound)
     page.wait_for_selector("#status:has-text('Drop the folder of a package')")
     drop(page, elsewhere, sound)

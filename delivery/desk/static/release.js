@@ -97,6 +97,9 @@ afterwards(async (_told, form) => {
   (place || headOf(document.getElementById(group)?.parentElement || document.getElementById("notes"))).focus();
 });
 
+// On a telephone the pictures of a comparison are wider than the page: the keyboard moves them, too.
+for (const figure of document.querySelectorAll(".shown figure")) figure.tabIndex = 0;
+
 const rows = document.getElementById("rows");
 const editor = rows ? cells({ release, refresh }) : null;
 if (document.getElementById("player")) player(release);
