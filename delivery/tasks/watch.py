@@ -9,13 +9,11 @@ from __future__ import annotations
 
 import json
 import os
-import queue
 import threading
 import time
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import datetime
-from functools import partial
 from pathlib import Path
 
 from delivery.errors import Unusable
@@ -24,6 +22,7 @@ from delivery.own_folders import data_folder
 from delivery.pipeline.options import Options
 from delivery.pipeline.request import RELEASE_FILE
 from delivery.pipeline.sound_files import is_sound
+from delivery.tasks.folder_events import changed_paths, on_network, waiting
 from delivery.tasks.several import BAG, state_of
 
 SETTLED_S = 2.0
@@ -32,12 +31,6 @@ LOOK_S = 0.5
 """How often files that are being written are looked at; nothing is looked at while nothing is being written."""
 BESIDE = frozenset({".yaml", ".jpg", ".jpeg", ".png", ".tif", ".tiff"})
 """Endings of what a release consists of besides sound."""
-POLL_MS = 3_000
-"""How often the files of a network drive are looked at: each look asks the server about every file."""
-NETWORK = frozenset(
-    {"afpfs", "cifs", "davfs", "fuse.rclone", "fuse.sshfs", "ncpfs", "nfs", "nfs4", "smb2", "smb3", "smbfs", "webdav"}
-)
-"""File systems whose changes by other machines are not reported. From memory of what Linux and macOS call them."""
 
 
 @dataclass(slots=True)
@@ -88,7 +81,7 @@ def watch(
     roots = tuple(_folder(path) for path in folders)
     stop = stop or threading.Event()
     check_one = check_one or (lambda path: state_of(path, spec_names, options))
-    events = _events(roots, poll or any(map(on_network, roots)), stop)
+    events = changed_paths(roots, poll or any(map(on_network, roots)), stop)
     board, pending = _Board(), Pending()
     for release in dict.fromkeys(release for root in roots for release in _below(root, roots)):
         if _just_written(release):
@@ -97,7 +90,7 @@ def watch(
             board.put(release, check_one(release))
     yield board.rows(), None
     while not stop.is_set():
-        paths = list(_next(events, LOOK_S if pending.stamps else None))
+        paths = list(waiting(events, LOOK_S if pending.stamps else None))
         for gone in board.drop_missing():
             yield board.rows(), gone
         for path in paths:
@@ -128,21 +121,6 @@ def affected(path: Path, roots: Sequence[Path]) -> tuple[Path, ...]:
         return ()
     nearest = next((folder / RELEASE_FILE for folder in above if (folder / RELEASE_FILE).is_file()), None)
     return (nearest,) if nearest else (path,) if is_sound(path) else ()
-
-
-def on_network(folder: Path, mounts: str | None = None) -> bool:
-    """Whether *folder* lies on a network drive, as far as the system tells (Linux: /proc/self/mounts).
-
-    Parameters
-    ----------
-    mounts : the table of mounted file systems; None: the system's own
-    """
-    if mounts is None:
-        table = Path("/proc/self/mounts")
-        mounts = table.read_text(encoding="utf-8", errors="replace") if table.exists() else ""
-    lines = [line.split() for line in mounts.splitlines()]
-    kinds = {Path(line[1].replace("\\040", " ")): line[2] for line in lines if len(line) > 2}
-    return next((kinds[each] for each in (folder, *folder.parents) if each in kinds), "") in NETWORK
 
 
 class _Board:
@@ -252,58 +230,6 @@ def _size_and_time(file: Path) -> tuple[int, int] | None:
     except OSError:
         return None
     return about.st_size, about.st_mtime_ns
-
-
-def _events(roots: Sequence[Path], poll: bool, stop: threading.Event) -> queue.Queue[Path]:
-    """Changed paths as they come, from a thread of their own: checks do not hold them up."""
-    try:
-        from watchfiles import watch as changes
-    except ImportError:
-        wanted = "the package watchfiles"
-        raise Unusable("watch", "it is not installed", wanted, "Install it: pip install 'delivery[watch]'.") from None
-    found: queue.Queue[Path] = queue.Queue()
-
-    def listen() -> None:
-        seen = partial(changes, *roots, watch_filter=None, stop_event=stop, raise_interrupt=False)
-        while not stop.is_set():
-            try:
-                for some in seen(force_polling=poll or None, poll_delay_ms=POLL_MS):
-                    for _, path in sorted(some):
-                        found.put(Path(path))
-                    if not _all_there(roots):
-                        break
-            except OSError:  # a drive that was taken away
-                pass
-            _wait_for(roots, stop, found)
-        found.put(Path())  # concerns no release: it ends the wait
-
-    threading.Thread(target=listen, name="watch", daemon=True).start()
-    return found
-
-
-def _all_there(roots: Sequence[Path]) -> bool:
-    return all(root.is_dir() for root in roots)
-
-
-def _wait_for(roots: Sequence[Path], stop: threading.Event, found: queue.Queue[Path]) -> None:
-    """Until all folders are there; those that were away are looked through again."""
-    away = [root for root in roots if not root.is_dir()]
-    if away:
-        found.put(Path())  # their releases are gone
-    while not (_all_there(roots) or stop.wait(SETTLED_S)):
-        pass
-    for root in away:
-        found.put(root)
-
-
-def _next(events: queue.Queue[Path], wait_s: float | None) -> Iterator[Path]:
-    """Wait for a change, for *wait_s* at most; then all that have come."""
-    try:
-        yield events.get(timeout=wait_s)
-        while True:
-            yield events.get_nowait()
-    except queue.Empty:
-        return
 
 
 def _now_s() -> float:

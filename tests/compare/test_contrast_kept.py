@@ -12,20 +12,11 @@ from delivery.__main__ import run
 from delivery.tasks.pair import compare_pair
 from demo.music import perform
 from demo.songs import TIDE_SUMS
+from tests.compare.two_sections import RELEASE
 
 RATE = 44_100
 SECTION_S = 20
 STEP_DB = 6.0
-RELEASE = """
-title: Low Water
-artist: Ada Fenn
-tracks:
-  - file: Mix.wav
-    title: Low Water
-    sections:
-      - {name: verse, from: 0}
-      - {name: chorus, from: 20}
-"""
 
 
 @pytest.mark.thorough(1)

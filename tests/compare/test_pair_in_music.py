@@ -18,6 +18,7 @@ from delivery.model.pair import Pair, Polarity
 from delivery.model.version import Change
 from delivery.tasks.pair import compare_pair
 from delivery.tasks.stems import check_stems
+from tests.compare.two_sections import RELEASE
 from tests.music import PIECES, needs_music
 
 RATE, SECONDS = 44_100, 40
@@ -138,18 +139,6 @@ def k_weighted_lufs(sound: np.ndarray) -> float:
     for each in filters:
         sound = np.stack([each.apply_filter(channel) for channel in sound.T], axis=1)
     return -0.691 + 10 * float(np.log10((sound**2).mean(axis=0).sum()))
-
-
-RELEASE = """
-title: Low Water
-artist: Ada Fenn
-tracks:
-  - file: Mix.wav
-    title: Low Water
-    sections:
-      - {name: verse, from: 0}
-      - {name: chorus, from: 20}
-"""
 
 
 @pytest.mark.parametrize(("curve", "ratio"), [("-24,-24,0,-12", 2.0), ("-24,-24,0,-16", 3.0)])

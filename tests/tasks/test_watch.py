@@ -17,8 +17,10 @@ import soundfile
 from delivery.model.finding import Result
 from delivery.model.release_state import ReleaseState, Row
 from delivery.report.text.board import change_line, row_words, since
+from delivery.tasks import folder_events
 from delivery.tasks import watch as watching
-from delivery.tasks.watch import SETTLED_S, Pending, affected, on_network, watch
+from delivery.tasks.folder_events import on_network
+from delivery.tasks.watch import SETTLED_S, Pending, affected, watch
 from tests.albums import Song, write_album
 
 MOUNTS = """\
@@ -176,7 +178,7 @@ def test_a_folder_that_is_taken_away_and_comes_back(watched: Watched, tmp_path: 
 def test_a_drive_that_reports_no_changes_is_looked_at(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     pytest.importorskip("watchfiles")
     monkeypatch.setattr(watching, "data_folder", lambda: tmp_path / "own")
-    monkeypatch.setattr(watching, "POLL_MS", 200)
+    monkeypatch.setattr(folder_events, "POLL_MS", 200)
     root = tmp_path / "drive"
     root.mkdir()
     running = Watched(root, poll=True)

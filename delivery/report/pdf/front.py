@@ -174,7 +174,7 @@ def _needed(flow: Flow, view: View, groups: Groups) -> int:
         flow.text(view.words.nothing_needed, BODY, flow.sheet.left, flow.sheet.measure)
         return 0
     floor = flow.sheet.floor - approval_height(flow, view) - SMALL.leading - 14
-    shown = items(flow, view.words.to_settle, groups.settle_lines, floor)
+    shown = items(flow, view.words.to_settle, groups.settle_lines, floor, count=len(groups.to_settle))
     if shown == len(groups.settle_lines):
         shown += items(flow, view.words.questions, groups.questions, floor)
     more = len(groups.settle_lines) + len(groups.questions) - shown

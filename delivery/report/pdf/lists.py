@@ -30,12 +30,13 @@ def path_style(style: Style) -> Style:
     return Style(style.size, style.leading, style.weight, style.colour, base=0)
 
 
-def items(flow: Flow, heading: str, rows: Sequence[Item], floor: float = 0.0) -> int:
+def items(flow: Flow, heading: str, rows: Sequence[Item], floor: float = 0.0, *, count: int = 0) -> int:
     """A group under its name and count: tracks, rule and text; returns the number of rows set.
 
     Parameters
     ----------
     floor : where to stop, in points from the page's top; 0: nowhere
+    count : printed beside the heading where a row sums up several; 0: the number of rows
     """
     fitting = len(rows)
     if floor:
@@ -49,7 +50,7 @@ def items(flow: Flow, heading: str, rows: Sequence[Item], floor: float = 0.0) ->
         return 0
     flow.need(3 * SMALL.leading)
     flow.y += 3
-    flow.text(f"{heading} ({len(rows)})", SMALL.strong(), flow.sheet.left, flow.sheet.measure)
+    flow.text(f"{heading} ({count or len(rows)})", SMALL.strong(), flow.sheet.left, flow.sheet.measure)
     columns = [Column("", share, style=SMALL) for share in ITEM_SHARES]
     table(flow, columns, [_item_row(item) for item in rows[:fitting]], pad=ITEM_PAD)
     return fitting
@@ -172,7 +173,7 @@ def found(flow: Flow, view: View, groups: Groups, shown: int) -> None:
         items(flow, view.words.to_settle, settle)
         items(flow, view.words.questions, requested)
         if groups.remarks:
-            items(flow, view.words.remarks, groups.remarks)
+            items(flow, view.words.remarks, groups.remarks, count=groups.remark_count)
     sentence(flow, view)
 
 
