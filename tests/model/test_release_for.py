@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from delivery.intake import load_release
-from delivery.model.release import LogEntry, Release, Track, Waiver
+from delivery.model.release import Identity, LogEntry, Release, Track, Waiver
 from delivery.model.release_for import never_together, received, release_for
 from tests.intake.releases import release_file, with_tracks
 
@@ -93,6 +93,23 @@ def test_waivers_and_log_entries_of_a_removed_track_are_removed() -> None:
     assert view.track(2).number == 1
     with pytest.raises(KeyError):
         view.track(1)
+
+
+def test_codes_of_names_that_are_on_no_track_left_are_removed() -> None:
+    """A code stays for the release's artist and for everyone on a track that is received, in the order of the file."""
+    names = ("Bo Quay", "Merrow & the Glass Tide", "Ada Holm")
+    gone = replace(track(1, without="cd-master"), composers=("Ada Holm",), lyricists=("Cy Lund",))
+    left = replace(track(2), composers=("Bo Quay",))
+    codes = tuple(Identity(name, f"{at:016}") for at, name in enumerate((*names, "Cy Lund")))
+    view = release_for(replace(release(gone, left), identities=codes), "cd-master")
+    assert view.identities == codes[:2]
+
+
+def test_tracks_without_a_side_keep_it_so_beside_those_with_one() -> None:
+    """A record with a bonus that is on no side: the sides left are renamed, the bonus stays on none."""
+    bonus = track(4)
+    sides = [replace(track(at), side=side, not_for=("cut",) if at == 1 else ()) for at, side in enumerate("ABC", 1)]
+    assert [one.side for one in release_for(release(*sides, bonus), "cut").tracks] == ["A", "B", ""]
 
 
 @pytest.mark.parametrize(
