@@ -30,6 +30,9 @@ MOST_TEXT = 32_767
 MOST_ROWS = 20_000
 ASIDE = ("office:annotation", "table:shapes", "table:tracked-changes", "table:dde-links", "text:note")
 """Elements with text that is not part of the cell."""
+PARAGRAPHS = frozenset(("text:p", "text:h"))
+_BLANKS = re.compile(r"[ \t\r\n]+")
+"""Blanks that count as one (OpenDocument 1.3 part 3, 6.1.2); further ones, tabs and line breaks are elements."""
 _TIME = re.compile(r"-?PT(?:(\d+)H)?(?:(\d+)M)?(?:(\d+(?:[.,]\d+)?)S)?")
 
 
@@ -186,7 +189,7 @@ class _Reader:
                 self._row, self._row_is, self._column = [], given, 0
             case "table:table-cell" | "table:covered-table-cell":
                 self._cell, self._lines, self._length = given, [], 0
-            case "text:p" | "text:h":
+            case _ if name in PARAGRAPHS:
                 self._lines.append([])
             case "text:s" if self._lines:
                 self._add(" " * min(_count(given, "text:c"), MOST_TEXT))
@@ -233,8 +236,9 @@ class _Reader:
         self._lines = []
 
     def _text(self, text: str) -> None:
-        if self._lines and not self._aside and self._tables == 1:
-            self._add(text)
+        """Text of a paragraph; blanks that indent the XML are outside of it, and a line break inside is a blank."""
+        if self._lines and not self._aside and self._tables == 1 and not PARAGRAPHS.isdisjoint(self._open):
+            self._add(_BLANKS.sub(" ", text))
 
     def _add(self, text: str) -> None:
         self._length += len(text)

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import io
-from datetime import date, time
+import zipfile
+from datetime import date, datetime, time
 from pathlib import Path
+from xml.etree import ElementTree
 
 import pytest
 
@@ -52,3 +54,34 @@ def test_what_a_cell_shows_and_where_it_is(tmp_path: Path) -> None:
         ("E1", "007"),
     ]
     assert grid.cell(2, 0).place == "A3"
+
+
+def test_blanks_between_elements_are_no_text(tmp_path: Path) -> None:
+    """A flat document may be indented; blanks outside paragraphs are not content (OpenDocument 1.3 part 3, 6.1.2)."""
+    packed, flat = tmp_path / "copy.ods", tmp_path / "copy.fods"
+    packed.write_bytes(ods(ROWS))
+    with zipfile.ZipFile(packed) as archive:
+        root = ElementTree.fromstring(archive.read("content.xml"))
+    ElementTree.indent(root)
+    flat.write_bytes(ElementTree.tostring(root, "utf-8", xml_declaration=True))
+    assert [grid.rows for grid in grids_in(flat, {})] == [grid.rows for grid in grids_in(packed, {})]
+    flat.write_bytes(flat.read_bytes().replace(b"Low Water", b"Low\n      Water"))
+    assert [grid.rows for grid in grids_in(flat, {})] == [grid.rows for grid in grids_in(packed, {})]
+
+
+@pytest.mark.parametrize(
+    ("moment", "shown"),
+    [
+        (date(2026, 11, 27), "2026-11-27"),
+        (datetime(2026, 11, 27), "2026-11-27"),
+        (datetime(2026, 11, 27, 9), "2026-11-27 09:00:00"),
+        (datetime(2026, 11, 27, 0, 1), "2026-11-27 00:01:00"),
+        (datetime(2026, 11, 27, 0, 0, 1), "2026-11-27 00:00:01"),
+    ],
+)
+def test_a_date_is_quoted_with_its_hour_if_it_has_one(moment: date, shown: str, tmp_path: Path) -> None:
+    """A message quotes the cell: '2026-11-27', not a midnight that nobody typed."""
+    file = tmp_path / "copy.ods"
+    file.write_bytes(ods((("When", moment),)))
+    (grid,) = grids_in(file, {})
+    assert grid.cell(0, 1).shown == shown
