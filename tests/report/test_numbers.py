@@ -68,7 +68,7 @@ def test_isrc_is_printed_with_hyphens_and_a_broken_one_as_it_came() -> None:
     assert isrc("") == "not supplied"
 
 
-@pytest.mark.parametrize("title", samples.HOSTILE)
+@pytest.mark.parametrize("title", samples.HOSTILE, ids=ascii)
 def test_hostile_titles_become_one_inert_line(title: str) -> None:
     shown = plain(title)
     assert not set(shown) & set("\u202a\u202b\u202d\u202e\u2066\u2067\u2068\u2069\u200e\u200f\x00\x07\x1b\n\r\t\u2028")

@@ -471,6 +471,22 @@ CORPUS = (
         },
     ),
     Mess(
+        "two header rows, the group in the first columns",
+        csv(
+            ("Name", "IPI", "Share", "", ""),
+            ("Ilse Merrow", "00014107338", 100, 1, "Low Water"),
+            ("Tam Varrick", "", 100, 2, "Tally of Lamps"),
+            head=("Composer", "", "", "No", "Title"),
+        ),
+        {"title": TITLES, "number": [1, 2]}
+        | {
+            "writers": [
+                ({**WRITER, "roles": ("composer",), "share_percent": 100.0, "ipi": "00014107338"},),
+                ({"name": "Tam Varrick", "roles": ("composer",), "share_percent": 100.0},),
+            ]
+        },
+    ),
+    Mess(
         "an artist merged over two rows",
         xlsx(merged_artist),
         BOTH | {"artists": [({"name": "Merrow & the Glass Tide", "role": "main"},)] * 2},

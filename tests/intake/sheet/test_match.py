@@ -46,6 +46,21 @@ def test_by_title_alone_whatever_accents_case_and_dashes() -> None:
     assert names(found) == ["oresund for tva.wav", "ete.wav"]
 
 
+@pytest.mark.parametrize(
+    "masters",
+    [
+        [master("Tuesday bounce.wav", title="Low Water"), master("Lamps.wav", title="Sketch four")],
+        [master("Low Water.wav", title="Sketch four"), master("Tuesday bounce.wav", title="Lamps")],
+        [master("Low Water.wav", title="Low Water demo"), master("Lamps.wav", title="Lamps")],
+    ],
+)
+def test_the_better_of_a_files_tag_and_its_name_counts(masters: list[Master]) -> None:
+    """Either may be left over from a session; what agrees with the sheet is the evidence."""
+    found = matched([row(None, "Low Water"), row(None, "Lamps")], masters)
+    assert names(found) == [one.name for one in masters]
+    assert found.remarks == found.faults == found.spare == ()
+
+
 def test_by_number_alone_where_files_have_no_titles() -> None:
     found = matched([row(1, "Low Water"), row(2, "Lamps")], [master("Track 01.wav"), master("Track 02.wav")])
     assert names(found) == ["Track 01.wav", "Track 02.wav"]
