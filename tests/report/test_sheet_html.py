@@ -92,7 +92,7 @@ def test_the_policy_allows_our_script_and_no_other() -> None:
     assert "default-src 'none'" in policy
 
 
-@pytest.mark.parametrize("title", samples.HOSTILE)
+@pytest.mark.parametrize("title", samples.HOSTILE, ids=ascii)
 def test_a_hostile_title_is_plain_text_everywhere(title: str) -> None:
     harmless = Page(sheet(samples.of_titles(("Tidal",), samples.SPECS[:1])))
     page = Page(sheet(samples.of_titles((title,), samples.SPECS[:1])))

@@ -33,7 +33,7 @@ def test_a_cell_that_could_start_a_formula_is_text(title: str) -> None:
     assert cell.startswith("'")
 
 
-@pytest.mark.parametrize("title", samples.HOSTILE)
+@pytest.mark.parametrize("title", samples.HOSTILE, ids=ascii)
 def test_no_cell_starts_a_formula(title: str) -> None:
     for row in rows(samples.of_titles((title,))):
         for cell in row.values():

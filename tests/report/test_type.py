@@ -51,7 +51,7 @@ def test_no_script_falls_back_to_the_empty_box(script: str, weight: str) -> None
     assert 0 not in found
 
 
-@pytest.mark.parametrize("title", samples.HOSTILE)
+@pytest.mark.parametrize("title", samples.HOSTILE, ids=ascii)
 def test_no_hostile_title_falls_back_to_the_empty_box(title: str) -> None:
     text = plain(title)
     assert 0 not in glyphs(Setter(FontBook([text], "en")), text, STYLE)
