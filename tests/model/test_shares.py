@@ -36,7 +36,8 @@ def test_slips_do_not(shares: tuple[float, ...]) -> None:
 
 
 @pytest.mark.parametrize(
-    "shares", [(6.3,) * 15 + (6.4,), (6.2,) * 15 + (6.1,), (33.3, 33.3, 33.2), (50, 49.8), (33.33, 33.33, 33.23), (101,)]
+    "shares",
+    [(6.3,) * 15 + (6.4,), (6.2,) * 15 + (6.1,), (33.3, 33.3, 33.2), (50, 49.8), (33.33, 33.33, 33.23), (101,)],
 )
 def test_one_step_beyond_all_rounding_is_a_slip(shares: tuple[float, ...]) -> None:
     """n shares of one decimal miss 100 by at most n times 0.05 (arithmetic): 16 of 6.25 by 0.8, printed 6.3 or 6.2.
