@@ -15,10 +15,15 @@ SAME_S = 1.0
 """Playing times this close count as equal; a new master may have a different tail. Common practice, no source."""
 
 
+FEW = 3
+"""Up to this many tracks have a sentence each."""
+
+
 def codes_delivered(now: Sequence[Recording], before: Sequence[Recording]) -> tuple[str, ...]:
     """One sentence for each code that now names something else than before, in track order.
 
     An album delivered many times is named once for each code and kind of difference, by its last delivery in *before*.
+    More than FEW tracks with one kind of difference from one album are one sentence, about the first of them.
     """
     differences = {
         (recording.position, kind, earlier.album): text
@@ -26,7 +31,18 @@ def codes_delivered(now: Sequence[Recording], before: Sequence[Recording]) -> tu
         for earlier in before
         for kind, text in _compared(recording, earlier)
     }
-    return tuple(differences.values())
+    alike: dict[tuple[str, str], list[int]] = {}
+    for position, kind, album in differences:
+        alike.setdefault((kind, album), []).append(position)
+    return tuple(
+        text + _likewise(alike[kind, album])
+        for (position, kind, album), text in differences.items()
+        if len(alike[kind, album]) <= FEW or position == alike[kind, album][0]
+    )
+
+
+def _likewise(positions: Sequence[int]) -> str:
+    return f" Likewise tracks {', '.join(map(str, positions[1:]))}." if len(positions) > FEW else ""
 
 
 def release_code_delivered(

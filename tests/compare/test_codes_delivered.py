@@ -53,6 +53,16 @@ def test_an_album_delivered_many_times_is_named_once_for_each_code() -> None:
     )
 
 
+@pytest.mark.parametrize(("tracks", "sentences"), [(3, 3), (5, 1)])
+def test_many_tracks_with_one_difference_are_one_sentence(tracks: int, sentences: int) -> None:
+    now = [replace(NOW, position=at, isrc=f"ZZOSL260000{at}", audio_hash=f"{at}") for at in range(1, tracks + 1)]
+    then = [replace(THEN, position=at, isrc=f"ZZOSL260000{at}", duration_s=200.0) for at in range(1, tracks + 1)]
+    found = codes_delivered(now, then)
+    assert len(found) == sentences
+    assert found[0].startswith("ZZOSL2600001, track 1")
+    assert found[0].endswith(" Likewise tracks 2, 3, 4, 5.") == (sentences == 1)
+
+
 def test_a_missing_code_gives_no_remark() -> None:
     assert codes_delivered([replace(NOW, isrc="")], [THEN, replace(THEN, isrc="")]) == ()
 

@@ -12,6 +12,7 @@ import scipy.stats
 from delivery.compare.reference import COMPARED, PLAIN, SIDE_MID, beside, marks_of, side_mid_db, spread, together
 from delivery.model.reference import Beside, Doubt, Reference, ReferenceComparison, ReferenceTrack
 from delivery.report.view import reference as view
+from delivery.report.view.reference_opening import nominal_hz, opening
 
 MIDDLES = tuple(round(1000 * 10 ** (k / 10), 2) for k in range(-16, 14))
 
@@ -69,7 +70,7 @@ def test_fewer_than_three_have_single_values_and_no_quartiles(count: int) -> Non
     loudness = song.figures["integrated_lufs"]
     assert (loudness.q25, loudness.q75, loudness.outside) == (None, None, None)
     assert loudness.values == tuple(-12.0 + at for at in range(count))
-    assert view.opening(song)[-1] == "Fewer than three tracks: single values, no middle half."
+    assert opening(song)[-1] == "Fewer than three tracks: single values, no middle half."
     assert view.rows(song, ["integrated_lufs"])[0].middle_half == ", ".join(f"{-12.0 + at:.1f}" for at in range(count))
 
 
@@ -102,7 +103,7 @@ def test_side_over_mid_follows_from_the_loss_in_mono(share: float) -> None:
 
 def test_the_opening_states_loudness_low_end_and_outliers() -> None:
     song = beside("Song", figures(-12.1, boosted(3000, 5100, 1.8)), playlist(*peers(5)))
-    assert view.opening(song) == (
+    assert opening(song) == (
         "2.1 LU below the median of the reference playlist.",
         "Low end, 80 to 160 Hz, inside the middle half.",
         "3 to 5 kHz is 1.8 dB above the median, outside the middle half.",
@@ -111,16 +112,16 @@ def test_the_opening_states_loudness_low_end_and_outliers() -> None:
 
 def test_the_opening_states_when_no_change_is_needed() -> None:
     song = beside("Song", figures(-10.3), playlist(*peers(5)))
-    assert view.opening(song)[-1] == (
+    assert opening(song)[-1] == (
         "Loudness and tone lie in the middle half of the reference playlist; no change is suggested."
     )
     near = beside("Song", figures(-10.3, boosted(5900, 10100, 0.8)), playlist(*peers(5)))
-    assert view.opening(near)[-1] == (
+    assert opening(near)[-1] == (
         "Loudness and tone lie in the middle half of the reference playlist or within 0.5 dB of it; "
         "no change is suggested."
     )
     for changed in (figures(-7.5), figures(-10.3, boosted(80, 160, -2)), figures(-10.3, boosted(5900, 10100, 1.2))):
-        sentences = view.opening(beside("Song", changed, playlist(*peers(5))))
+        sentences = opening(beside("Song", changed, playlist(*peers(5))))
         assert len(sentences) <= 3
         assert not any("change is suggested" in sentence for sentence in sentences)
 
@@ -129,7 +130,7 @@ def test_no_sentence_grades_or_corrects() -> None:
     chance = np.random.default_rng(5)
     for _ in range(40):
         song = figures(chance.normal(-10, 2), chance.normal(0, 2, len(MIDDLES)))
-        sentences = view.opening(beside("Song", song, playlist(*peers(int(chance.integers(1, 8))))))
+        sentences = opening(beside("Song", song, playlist(*peers(int(chance.integers(1, 8))))))
         assert 1 <= len(sentences) <= 3
         text = " ".join(sentences).lower()
         assert not any(word in text for word in ("good", "bad", "too ", "should", "score", "cut", "boost", "recommend"))
@@ -224,4 +225,4 @@ def test_remarks_name_doubtful_and_older_tracks_with_the_remedy() -> None:
 )
 def test_bands_have_their_nominal_names(middle_hz: float, name: float) -> None:
     """IEC 61260-1:2014, Annex E, from memory; 31.5 is rounded there, and so it is here."""
-    assert view.nominal_hz(middle_hz) == name
+    assert nominal_hz(middle_hz) == name

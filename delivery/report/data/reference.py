@@ -8,7 +8,8 @@ from collections.abc import Mapping
 from typing import Any
 
 from delivery.model.reference import BandSpread, Beside, Mark, Reference, ReferenceComparison, Spread
-from delivery.report.view.reference import CAUTION, opening, remarks
+from delivery.report.view.reference import CAUTION, remarks
+from delivery.report.view.reference_opening import opening
 
 
 def comparison(found: ReferenceComparison) -> dict[str, Any]:

@@ -9,6 +9,7 @@ from delivery.model.reference import BandSpread, Beside, ReferenceComparison
 from delivery.report.html.page import environment, policy, template_text
 from delivery.report.view import reference as view
 from delivery.report.view import words
+from delivery.report.view.reference_opening import opening
 from delivery.report.view.reference_page import band_points, cells, level_marks
 
 WIDTH, HEIGHT, LEFT, RIGHT, TOP, BOTTOM = 720, 260, 40, 710, 12, 230
@@ -90,7 +91,7 @@ def _page(song: Beside) -> Page:
     )
     return Page(
         words.plain(song.title),
-        view.opening(song),
+        opening(song),
         chart(song.third_octaves),
         song.figures["integrated_lufs"].q25 is not None,
         tables,

@@ -12,6 +12,7 @@ from rich.text import Text
 from delivery.model.reference import Beside, Mark, Reference, ReferenceComparison
 from delivery.report.view import reference as view
 from delivery.report.view import words
+from delivery.report.view.reference_opening import opening
 
 ALBUM_HEADS = ("LUFS", "3 s max", "Range", "PLR", "PSR", "Width", "Tilt")
 """Of the figures in view.SHORT, for a column each."""
@@ -35,7 +36,7 @@ def _song(song: Beside, found: ReferenceComparison, *, everything: bool) -> Iter
     name = words.plain(found.reference.name)
     tracks = words.counted(len(found.reference.tracks), "track")
     yield Text(f"{words.plain(song.title)} beside {name} ({tracks})", style="bold")
-    yield Text(" ".join(view.opening(song)))
+    yield Text(" ".join(opening(song)))
     yield ""
     yield _table(view.rows(song) if everything else (*view.rows(song, view.SHORT), *view.standing_out(song, FEW_BANDS)))
     if everything:

@@ -1,20 +1,20 @@
-"""A song beside a reference playlist in words and rounded numbers: the opening, rows, marks, cautions. Pure."""
+"""A song beside a reference playlist in words and rounded numbers: rows, marks, cautions. Pure."""
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from delivery.model.reference import BandSpread, Beside, Doubt, Place, PlaceKind, ReferenceComparison, Spread
 from delivery.report.view import words
+from delivery.report.view.reference_opening import (
+    headline_bands,
+    nominal_hz,
+    range_of,
+    range_of_band,
+    strays,
+)
 
-MARGIN = 0.05
-"""Differences below it are printed as 0.0."""
-CLOSE = 0.5
-"""In dB or LU: nearer to the middle half than this, nothing is outstanding. Common practice, no source."""
-HEADLINE_HZ = (49.0, 12_600.0)
-"""Middles of octaves the opening may name; below and above, songs of one style differ too widely."""
 CAUTION = (
     "Differences are context, not a target.",
     "References must be lossless and not recorded from a loudness-normalised stream.",
@@ -56,120 +56,6 @@ class Row:
     """'inside' or 'outside' the middle half; empty where there is none. The difference has the direction."""
 
 
-def opening(song: Beside) -> tuple[str, ...]:
-    """At most three sentences: loudness, the low end, and the octave that stands out most, or that nothing does."""
-    loudness = song.figures["integrated_lufs"]
-    if loudness.q25 is None:
-        return tuple(_among_few(song))
-    sentences = [_loudness_sentence(loudness)]
-    if song.low_end and song.low_end.level.outside is not None:
-        sentences.append(f"Low end, {_range(song.low_end)}, {_place(song.low_end.level)}.")
-    levels = _headline_levels(song)
-    near = " or within 0.5 dB of it" if any(_strays(level) for level in levels) else ""
-    if farthest := _standing_out(song):
-        sentences.append(f"{_range(farthest)} {_place(farthest.level)}.")
-    elif len(levels) > 1 and not any(_outstanding(level) for level in levels):
-        where = f"in the middle half of the reference playlist{near}"
-        sentences.append(f"Loudness and tone lie {where}; no change is suggested.")
-    elif len(levels) > 1:
-        sentences.append(f"Every other octave is inside the middle half{near}.")
-    return tuple(sentences)
-
-
-def _headline_levels(song: Beside) -> list[Spread]:
-    """Subjects of the opening: loudness, the low end, the octaves."""
-    bands = [*_headline_bands(song), *([song.low_end] if song.low_end else [])]
-    return [song.figures["integrated_lufs"], *(band.level for band in bands)]
-
-
-def _strays(level: Spread) -> bool:
-    """Outside the middle half, as printed."""
-    return abs(level.outside or 0.0) >= MARGIN
-
-
-def _outstanding(level: Spread) -> bool:
-    """Outside by so much that the opening names it; what was not measured does, since it was not found inside."""
-    return level.outside is None or abs(level.outside) >= CLOSE
-
-
-def _loudness_sentence(loudness: Spread) -> str:
-    if loudness.difference is None:
-        return "The song's loudness could not be measured."
-    near = "" if _outstanding(loudness) else f", {_near(loudness, 'LU')}"
-    if abs(loudness.difference) < MARGIN:
-        return f"At the median loudness of the reference playlist{near}."
-    return f"{_apart(loudness.difference, 'LU')} the median of the reference playlist{near}."
-
-
-def _near(level: Spread, unit: str) -> str:
-    return f"within 0.5 {unit} of the middle half" if _strays(level) else "inside the middle half"
-
-
-def _place(level: Spread) -> str:
-    """'inside the middle half', 'is 1.8 dB above the median, outside the middle half'."""
-    if level.difference is None or not _outstanding(level):
-        return _near(level, "dB")
-    return f"is {_apart(level.difference, 'dB')} the median, outside the middle half"
-
-
-def _apart(difference: float, unit: str) -> str:
-    return f"{abs(difference):.1f} {unit} {'above' if difference > 0 else 'below'}"
-
-
-def _headline_bands(song: Beside) -> Iterator[BandSpread]:
-    """Octaves whose middle third octave is in HEADLINE_HZ and which do not lie in the low end alone."""
-    for band in song.octaves:
-        middle = (band.low_hz * band.high_hz) ** 0.5
-        if HEADLINE_HZ[0] < middle < HEADLINE_HZ[1] and not 79 < middle < 161 and band.level.outside is not None:
-            yield band
-
-
-def _standing_out(song: Beside) -> BandSpread | None:
-    """The octave farthest outside the middle half."""
-    far = [(abs(band.level.outside or 0.0), -at, band) for at, band in enumerate(_headline_bands(song))]
-    most = max(far, key=lambda one: one[:2], default=None)
-    return most[2] if most and _outstanding(most[2].level) else None
-
-
-def _among_few(song: Beside) -> Iterator[str]:
-    loudness = song.figures["integrated_lufs"]
-    if loudness.song is None or not loudness.values:
-        yield "The song's loudness could not be measured."
-        return
-    values = words.listed(f"{value:.1f}" for value in loudness.values)
-    yield f"{loudness.song:.1f} LUFS; the reference has {values} LUFS."
-    yield "Fewer than three tracks: single values, no middle half."
-
-
-NOMINAL = (1.0, 1.25, 1.6, 2.0, 2.5, 3.15, 4.0, 5.0, 6.3, 8.0)
-"""Of a decade (IEC 61260-1:2014, Annex E, from memory)."""
-
-
-def _range(band: BandSpread) -> str:
-    """'80 to 160 Hz', '3 to 5 kHz'; middles of third octaves as they are called."""
-    return _range_of(band.low_hz, band.high_hz)
-
-
-def _range_of(low_hz: float, high_hz: float) -> str:
-    low, high = nominal_hz(low_hz), nominal_hz(high_hz)
-    if low >= 1000:
-        return f"{_kilo(low)} to {_kilo(high)} kHz"
-    if high >= 1000:
-        return f"{low:g} Hz to {_kilo(high)} kHz"
-    return f"{low:g} to {high:g} Hz"
-
-
-def _kilo(hz: float) -> str:
-    """'3' for 3150 Hz, '1.25' for 1250: exact below 2 kHz, to the half above."""
-    return f"{hz / 1000:g}" if hz < 2000 else f"{round(hz / 500) / 2:g}"
-
-
-def nominal_hz(middle_hz: float) -> float:
-    """The name IEC 61260-1 gives a third octave, such as 3150 for 3162.28 Hz."""
-    decade, step = divmod(round(10 * math.log10(middle_hz)), 10)
-    return float(round(NOMINAL[step] * 10**decade, 1))
-
-
 def rows(song: Beside, names: Sequence[str] = tuple(NAMES)) -> tuple[Row, ...]:
     """One row a figure."""
     return tuple(_row(*NAMES[name], song.figures[name]) for name in names)
@@ -177,7 +63,7 @@ def rows(song: Beside, names: Sequence[str] = tuple(NAMES)) -> tuple[Row, ...]:
 
 def band_rows(bands: Sequence[BandSpread]) -> tuple[Row, ...]:
     """One row a band: third octaves by their middle, wider ones by their range."""
-    return tuple(_row(_range(band) if band.low_hz < band.high_hz else hertz(band.low_hz), "dB", 1, band.level)
+    return tuple(_row(range_of_band(band) if band.low_hz < band.high_hz else hertz(band.low_hz), "dB", 1, band.level)
                  for band in bands)  # fmt: skip
 
 
@@ -190,10 +76,10 @@ def hertz(middle_hz: float) -> str:
 def standing_out(song: Beside, most: int = 3) -> tuple[Row, ...]:
     """Rows of the low end and of at most so many octaves outside the middle half, strongest of overlapping ones."""
     chosen: list[BandSpread] = []
-    bands = sorted(_headline_bands(song), key=lambda band: -abs(band.level.outside or 0.0))
+    bands = sorted(headline_bands(song), key=lambda band: -abs(band.level.outside or 0.0))
     for band in bands:
         apart = all(band.low_hz > one.high_hz * 1.01 or band.high_hz * 1.01 < one.low_hz for one in chosen)
-        if _strays(band.level) and apart:
+        if strays(band.level) and apart:
             chosen.append(band)
     low_end = [song.low_end] if song.low_end else []
     return band_rows([*low_end, *sorted(chosen[:most], key=lambda band: band.low_hz)])
@@ -217,7 +103,7 @@ def _row(name: str, unit: str, digits: int, level: Spread) -> Row:
 def _side(level: Spread) -> str:
     if level.outside is None:
         return ""
-    return "outside" if _strays(level) else "inside"
+    return "outside" if strays(level) else "inside"
 
 
 def _difference(value: float | None, digits: int, unit: str) -> str:
@@ -291,7 +177,7 @@ def _place_row(place: Place) -> tuple[str, ...]:
     beyond = "" if arrangement or place.peers_db is None else f"{abs(place.peers_db):.1f} dB"
     kind = "arrangement" if arrangement else place.kind.value
     section = f" ({words.plain(place.section)})" if place.section else ""
-    return _when(place) + section, _range_of(place.low_hz, place.high_hz), kind, f"{place.own_db:+.1f} dB", beyond
+    return _when(place) + section, range_of(place.low_hz, place.high_hz), kind, f"{place.own_db:+.1f} dB", beyond
 
 
 def _when(place: Place) -> str:

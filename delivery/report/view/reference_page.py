@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from delivery.model.reference import BandSpread, Beside, ReferenceComparison
 from delivery.report.view import reference as view
 from delivery.report.view import words
+from delivery.report.view.reference_opening import opening
 
 TITLE = "Beside the reference playlist"
 SONG_COLUMNS = ("Song", "LUFS", "In short")
@@ -47,7 +48,7 @@ def reference_page(found: ReferenceComparison) -> ReferencePage:
     return ReferencePage(
         words.plain(whole.title),
         f"{words.plain(found.reference.name)}, {words.counted(len(found.reference.tracks), 'track')}",
-        view.opening(whole),
+        opening(whole),
         ("Figure", "Song", "Median", "Middle half" if quartiles else "Reference", "Difference"),
         tuple(cells(row) for row in view.rows(whole)),
         band_points(whole.third_octaves),
@@ -57,7 +58,7 @@ def reference_page(found: ReferenceComparison) -> ReferencePage:
 
 
 def _in_short(song: Beside) -> tuple[str, str, str]:
-    return words.plain(song.title), view.rows(song, ["integrated_lufs"])[0].song, " ".join(view.opening(song))
+    return words.plain(song.title), view.rows(song, ["integrated_lufs"])[0].song, " ".join(opening(song))
 
 
 def cells(row: view.Row) -> tuple[str, ...]:
