@@ -1,4 +1,4 @@
-"""Events to listen to: mains hum under quiet parts."""
+"""Events to listen to: mains hum, under quiet parts and under continuous music."""
 
 from __future__ import annotations
 
@@ -6,14 +6,19 @@ from bisect import insort
 from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from delivery.audio.facts import SoundFacts
+from delivery.dsp.blocks.framing import Framing
 from delivery.dsp.blocks.stretches import Stretches
-from delivery.dsp.events.hum import Tone, decimated, hum
+from delivery.dsp.events.hum import LOUDEST_DBFS, Tone, decimated, hum
+from delivery.dsp.events.hum_lines import FAR_HZ, HIGHEST_HZ, Lines, hum_lines, powers_of
+from delivery.dsp.events.hum_lines import WINDOW_S as LONG_S
 from delivery.dsp.median import median, medians
 from delivery.meters.meter import NO_SOUND, SILENT, Array, all_missing, planar
 from delivery.model.figure import Figure, Reading, Subject
 
+Singles = NDArray[np.float32]
 PRACTICE = "common practice, no source; limits tuned on planted faults"
 THIN_HZ, VECTOR = 1500, 8
 """Means are of a multiple of this many samples, which is quickly summed."""
@@ -21,6 +26,12 @@ WINDOW_S = 2
 KEPT = 24
 QUIETEST_DBFS = -90.0
 LEAST_WINDOWS = 3
+KEPT_LONG = 256
+"""Long windows; of a file with more, every second one, fourth one ... is kept."""
+HALVED = 2
+"""Long windows need half the rate only."""
+EASY = 512
+"""Long windows are of a multiple of this many samples, which is quickly transformed."""
 MOST_APART_DB = 6.0
 MOST_APART_HZ = 0.15
 PLACES = 20
@@ -48,15 +59,26 @@ class Hum:
 
     Examined are the 24 windows of 2 s, a second apart, with the least power below 700 Hz that are not silent. Loud
     audio masks hum, and a bass playing mains frequencies is not steady.
+
+    Under continuous music of 25 s or more: windows of 8 s, half overlapping, and lines of 50, 60 or 16.7 Hz and their
+    multiples that stand out with the same level and frequency in the fifth of them that is softest beside the line. A
+    drone that is held all through the piece at one of these frequencies looks the same.
     """
 
     subject = Subject.LISTEN
     least_rate_hz = 1000
     gives = (
-        Figure("hum_places", "", 0, "Stretches of quiet sound with mains hum in them.", PRACTICE),
+        Figure(
+            "hum_places",
+            "",
+            0,
+            "Stretches of quiet sound with mains hum, or one if it is under all.",
+            PRACTICE,
+        ),
         Figure("hum_places_at_s", "", None, "Where the first twenty of them begin.", PRACTICE),
         Figure("hum_hz", "Hz", 2, "Frequency of the hum's fundamental.", PRACTICE),
         Figure("hum_dbfs", "dBFS", 1, "Rms of the hum with its harmonics, in its strongest channel.", PRACTICE),
+        Figure("hum_throughout", "", None, "Whether the hum shows under the music too, all through.", PRACTICE),
     )
 
     def __init__(self, sound: SoundFacts) -> None:
@@ -64,9 +86,17 @@ class Hum:
         self._thin_hz = sound.rate_hz / self._stretch
         self._hop = round(self._thin_hz)
         self._stretches = Stretches(sound.channels, self._stretch)
-        self._thin = np.zeros((sound.channels, 0))
+        self._windows = Framing(sound.channels, WINDOW_S * self._hop, lambda k: k * self._hop)
         self._second = self._frames = 0
         self._quiet: list[list[Quiet]] = [[] for _ in range(sound.channels)]
+        long = EASY * max(1, round(LONG_S * self._thin_hz / HALVED / EASY))
+        self._bin_hz = self._thin_hz / HALVED / long
+        self._shape = np.hanning(long + 1)[:-1]
+        self._shape *= 2 / self._shape.sum()
+        self._bins = min(int((HIGHEST_HZ + FAR_HZ) / self._bin_hz) + 2, long // 2)
+        self._longs = Framing(sound.channels, HALVED * long, lambda k: k * long)
+        self._powers: list[Singles] = []
+        self._stride, self._long_number = 1, 0
 
     def update(self, block: Array) -> None:
         """Process the next block, (frames, channels) float64."""
@@ -75,11 +105,11 @@ class Hum:
             means = np.empty((len(piece), piece.shape[1] // self._stretch))
             for row, mean in zip(piece, means, strict=True):
                 decimated(row, self._stretch, mean)
-            self._thin = np.concatenate([self._thin, means], axis=1)
-        while self._thin.shape[1] >= WINDOW_S * self._hop:
-            self._keep(self._thin[:, : WINDOW_S * self._hop])
-            self._thin = self._thin[:, self._hop :]
-            self._second += 1
+            for _start, window in self._windows.windows(means):
+                self._keep(window)
+                self._second += 1
+            for _start, window in self._longs.windows(means):
+                self._keep_long(window)
 
     def _keep(self, window: Array) -> None:
         """Keep it if it is one of the quietest so far, and not silent."""
@@ -90,6 +120,17 @@ class Hum:
                 insort(kept, Quiet(power, self._second, sound.copy()), key=lambda quiet: quiet[:2])
                 del kept[KEPT:]
 
+    def _keep_long(self, window: Array) -> None:
+        """Keep the spectra of one window of 8 s; where there are too many, of every second one."""
+        if self._long_number % self._stride == 0:
+            if len(self._powers) == KEPT_LONG:
+                self._powers = self._powers[::2]
+                self._stride *= 2
+            if self._long_number % self._stride == 0:
+                halved = (window[:, ::HALVED] + window[:, 1::HALVED]) / HALVED
+                self._powers.append(powers_of(halved, self._shape, self._bins))
+        self._long_number += 1
+
     def result(self) -> tuple[Reading, ...]:
         """Readings of the figures in `gives`, in that order."""
         if not self._second:
@@ -97,15 +138,30 @@ class Hum:
         if not any(self._quiet):
             return all_missing(self.gives, SILENT)
         tones_found = [one for channel in range(len(self._quiet)) for one in self._in_channel(channel)]
-        if not tones_found:
+        throughout = [lines for channel in range(len(self._quiet)) if (lines := self._throughout(channel))]
+        if not tones_found and not throughout:
             return Reading(0), Reading(()), *all_missing(self.gives[2:], "no hum found")
         seconds = sorted({one.second for one in tones_found})
         starts = [at for at in seconds if not {at - 1, at - 2} & set(seconds)]
+        at_s = tuple(at * self._hop / self._thin_hz for at in starts[:PLACES])
+        if not tones_found:
+            loudest_line = max(throughout, key=lambda lines: lines.power)
+            at_s = (loudest_line.softest * self._stride / self._bin_hz / 2,)
+            dbfs = 10 * float(np.log10(loudest_line.power))
+            return Reading(1), Reading(at_s), Reading(loudest_line.hz), Reading(dbfs), Reading(True)
         loudest = max(tones_found, key=lambda one: (one.tone.dbfs, -one.second)).channel
         tones = [one.tone for one in tones_found if one.channel == loudest]
         hz, dbfs = (median([getattr(tone, name) for tone in tones]) for name in ("hz", "dbfs"))
-        at_s = tuple(at * self._hop / self._thin_hz for at in starts[:PLACES])
-        return Reading(len(starts)), Reading(at_s), Reading(hz), Reading(dbfs)
+        if throughout:  # more exact, and the third harmonic of 16.7 Hz is not taken for 50 Hz
+            hz = max(throughout, key=lambda lines: lines.power).hz
+        return Reading(len(starts)), Reading(at_s), Reading(hz), Reading(dbfs), Reading(bool(throughout))
+
+    def _throughout(self, channel: int) -> Lines | None:
+        """Lines of hum in all long windows; a louder one is part of the music."""
+        if not self._powers:
+            return None
+        lines = hum_lines(np.stack([powers[channel] for powers in self._powers]), self._bin_hz)
+        return lines if lines is not None and lines.power < 10 ** (LOUDEST_DBFS / 10) else None
 
     def _in_channel(self, channel: int) -> list[HumTone]:
         """Windows with the same hum in all of them; none unless there are enough."""

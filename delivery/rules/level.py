@@ -165,6 +165,27 @@ def clipped_runs(clip_run_count: int, clip_run_longest: int, limit: int) -> Iter
 
 
 @rule(
+    id="dithered_clip_runs_max",
+    limit=count(Unit("runs", 0)),
+    needs=("dithered_clip_run_count", "dithered_clip_run_longest"),
+    weight=Weight.WEAK_SIGN,
+    source="common practice, no source: runs of nearly equal samples at the channel's own extreme",
+    sentence="the number of clipped runs under dither is {limit}",
+    value_text=runs,
+    limit_text=runs_wanted,
+    at="dithered_clip_runs_at_s",
+)
+def dithered_clipped_runs(dithered_clip_run_count: int, dithered_clip_run_longest: int, limit: int) -> Iterator[NotMet]:
+    """No more flat tops than allowed that were lowered and dithered since. Square waves look the same: listen there."""
+    if dithered_clip_run_count > limit:
+        yield NotMet(
+            f"{runs(dithered_clip_run_count)}, the longest {counted(dithered_clip_run_longest, 'sample')}",
+            runs_wanted(limit),
+            "listen at the times given; a render before the clipping stage",
+        )
+
+
+@rule(
     id="dc_offset_max_percent",
     limit=number(PERCENT, minimum=0, maximum=100),
     needs=("dc_offset_percent",),

@@ -196,13 +196,13 @@ def zero_runs(zero_run_places: int, zero_run_places_many: bool, limit: int) -> I
     limit=PLACES,
     needs=("hum_places",),
     weight=Weight.WEAK_SIGN,
-    source="common practice, no source: a steady tone of 50 or 60 Hz with harmonics in the quietest parts",
+    source="common practice, no source: a steady tone of 50, 60 or 16.7 Hz with harmonics, quiet parts or all",
     sentence="mains hum: {limit}",
     value_text=lambda places: counted(places, "place"),
     limit_text=spots_wanted,
     at="hum_places_at_s",
 )
 def hum(hum_places: int, limit: int) -> Iterator[NotMet]:
-    """Mains hum under quiet parts. A played drone looks the same. Listen there."""
+    """Mains hum under quiet parts, or under music all through. A drone looks the same. Listen there."""
     if hum_places > limit:
         yield NotMet(counted(hum_places, "place"), spots_wanted(limit), LISTEN)

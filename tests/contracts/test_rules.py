@@ -89,6 +89,7 @@ def test_sign_is_named_where_a_detector_can_be_wrong(rule: Rule) -> None:
         "dropout_places_max",
         "zero_run_places_max",
         "hum_places_max",
+        "dithered_clip_runs_max",
         "joins_run_on",
         "no_near_duplicate",
         "title_style",

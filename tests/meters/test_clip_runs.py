@@ -107,3 +107,61 @@ def test_silence_of_a_channel_that_never_crosses_zero_is_no_clipping(sign: float
     count, longest, _ = clips(rounded(sign * cut, 16))
     assert count == pytest.approx(150 - 6, abs=2)  # 5000 of 132 300 samples hold no pulse
     assert longest == pytest.approx(RATE_HZ / 50 / 4, abs=3)  # sin² is above a half for a quarter of the period
+
+
+def dithered(sound: Array, bits: int, seed: int = 1) -> Array:
+    """Triangular dither of two independent uniform steps, then rounded (Lipshitz et al., JAES 40, 1992)."""
+    rng, steps = np.random.default_rng(seed), 2.0 ** (bits - 1)
+    return np.rint(sound * steps + rng.random(sound.shape) - rng.random(sound.shape)) / steps
+
+
+def music(seconds: float = 20) -> Array:
+    """Noise that falls 6 dB an octave above 1 kHz, as music does roughly; its peak is at full scale."""
+    spectrum = np.fft.rfft(noise(RATE_HZ, seconds, level_dbfs=-20), axis=0)
+    hz = np.fft.rfftfreq(round(seconds * RATE_HZ), 1 / RATE_HZ)
+    made = np.fft.irfft(spectrum / np.maximum(1, hz / 1000)[:, None], round(seconds * RATE_HZ), axis=0)
+    return np.asarray(made / np.abs(made).max())
+
+
+@pytest.mark.parametrize("bits", [16, 24])
+@pytest.mark.parametrize("gain_db", [-0.3, -6, -12])
+def test_clipping_that_was_lowered_and_dithered_is_found_with_its_ceilings(gain_db: float, bits: int) -> None:
+    """By construction: each channel was cut at another level and lowered by its own amount since."""
+    ceilings = np.array([0.6, 0.45])
+    lowered = ceilings * 10 ** (np.array([gain_db, gain_db - 1]) / 20)
+    sound = dithered(np.clip(music(), -ceilings, ceilings) * lowered / ceilings, bits)
+    found = readings(ClipRuns, sound, RATE_HZ)
+    assert found["dithered_clip_run_count"] > 50
+    assert len(found["dithered_clip_runs_at_s"]) == 10
+    for channel, level in enumerate(lowered, start=1):
+        levels_dbfs = [row[1] for row in found["dithered_clip_ceilings"] if row[0] == channel]
+        assert levels_dbfs == pytest.approx([20 * np.log10(level)] * 2, abs=0.01)
+
+
+def test_one_channel_cut_and_dithered_is_named_alone() -> None:
+    sound = 0.5 * music()
+    sound[:, 1] = np.clip(sound[:, 1], -0.25, 0.25)
+    found = readings(ClipRuns, dithered(0.8 * sound, 16), RATE_HZ)
+    assert {row[0] for row in found["dithered_clip_ceilings"]} == {2}
+
+
+def test_music_that_is_not_cut_has_no_dithered_runs() -> None:
+    """Neither as it is, nor softly saturated, nor slow waves whose tops are flat for many samples."""
+    slow = sine(20, RATE_HZ, 10, level_dbfs=-1) * [1.0, 0.9]
+    for sound in (music(), np.tanh(2 * music()), slow, 0.01 * music()):
+        assert readings(ClipRuns, dithered(0.89 * sound, 16), RATE_HZ)["dithered_clip_run_count"] == 0
+
+
+def test_equal_runs_are_not_reported_twice() -> None:
+    """Clipping without dither is the fact alone."""
+    found = readings(ClipRuns, rounded(np.clip(music(), -0.5, 0.5), 24), RATE_HZ)
+    assert found["clip_run_count"] > 100
+    assert found["dithered_clip_run_count"] == 0
+
+
+@pytest.mark.parametrize("block", [1, 17, 511])
+def test_dithered_runs_do_not_depend_on_blocks(block: int) -> None:
+    sound = dithered(0.7 * np.clip(music(0.5), -0.4, 0.4), 16)
+    whole = readings(ClipRuns, sound, RATE_HZ, block=len(sound))
+    assert whole["dithered_clip_run_count"] > 2
+    assert readings(ClipRuns, sound, RATE_HZ, block=block) == whole

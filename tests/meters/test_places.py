@@ -143,6 +143,43 @@ def test_a_bass_that_plays_fifty_hertz_is_no_hum() -> None:
     assert readings(Hum, sound, 48_000)["hum_places"] == 0
 
 
+@pytest.mark.parametrize("mains_hz", [50.03, 59.96, 16.7])
+@pytest.mark.parametrize("rate_hz", [8_000, 44_100, 192_000])
+def test_hum_under_sound_that_is_never_quiet_is_found(mains_hz: float, rate_hz: int) -> None:
+    """By construction: three harmonics at -50 dBFS in the right channel, under noise at -20 dBFS throughout."""
+    tone = sum(sine(n * mains_hz, rate_hz, 40) / n for n in (1, 2, 3))
+    tone *= 10 ** (-50 / 20) / np.sqrt(np.mean(tone**2))
+    sound = noise(rate_hz, 40, level_dbfs=-26 if rate_hz == 8_000 else -20)
+    found = readings(Hum, sound + tone * [0.0, 1.0], rate_hz)
+    assert found["hum_throughout"] is True
+    assert found["hum_places"] >= 1  # several where white noise leaves little in the bass: at high rates
+    assert found["hum_hz"] == pytest.approx(mains_hz, abs=0.03)
+    assert found["hum_dbfs"] == pytest.approx(-50, abs=1.5)  # the weaker harmonics may not stand out
+    assert readings(Hum, sound, rate_hz)["hum_places"] == 0
+
+
+@pytest.mark.parametrize("hz", [16.35, 49.0, 51.9, 58.3, 61.7])
+def test_drones_beside_the_mains_frequencies_are_no_hum_under_music(hz: float) -> None:
+    """Notes of equal temperament at A = 440 Hz (from the formula), held all through."""
+    drone = (sine(hz, 44_100, 40, level_dbfs=-40) + sine(2 * hz, 44_100, 40, level_dbfs=-46)) * [1, 1]
+    assert readings(Hum, drone + noise(44_100, 40, level_dbfs=-30), 44_100)["hum_places"] == 0
+
+
+def test_a_beat_whose_multiples_are_mains_frequencies_is_no_hum() -> None:
+    """A drum of 50 Hz struck 125 times a minute repeats exactly: lines at 16.67, 50, 100 Hz, and between."""
+    t = np.arange(60 * 44_100) / 44_100
+    drum = 0.2 * np.sin(2 * np.pi * 50 * (t % 0.48)) * np.exp(-8 * (t % 0.48))
+    assert readings(Hum, drum[:, None] + noise(44_100, 60, level_dbfs=-60), 44_100)["hum_places"] == 0
+
+
+def test_long_windows_are_thinned_out_evenly_in_a_long_file() -> None:
+    """Half an hour: the hum is found, and the place named is within the file."""
+    tone = sine(50, 2000, 1800, level_dbfs=-45) + sine(100, 2000, 1800, level_dbfs=-50)
+    found = readings(Hum, tone * [1.0, 1.0] + noise(2000, 1800, level_dbfs=-30), 2000)
+    assert found["hum_throughout"] is True
+    assert 0 <= found["hum_places_at_s"][0] < 1800
+
+
 def test_what_cannot_be_looked_at_is_named() -> None:
     assert set(why(Clicks, chord(22_050, 3), 22_050).values()) == {"only from 32 kHz on"}
     assert set(why(Hum, chord(44_100, 1), 44_100).values()) == {"too short: under 2 s"}

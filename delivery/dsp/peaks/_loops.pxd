@@ -3,7 +3,8 @@ from libc.stdint cimport int64_t
 
 cdef Py_ssize_t NEAR, PLACES, CELLS_A_SECOND, MIDDLE, QUARTER, STRETCH, FEW, SPAN, LEAST_RUN
 cdef Py_ssize_t HEIGHT, AT, CHANNEL, EXTREME, BEFORE, ENTRY, RUN, START, COUNT, LONGEST, LISTED
-cdef double FLOOR, SINGLE_ERROR, LEAST_STEP
+cdef Py_ssize_t TOP, BASE, NEAR_ENTRY, NEAR_RUN, NEAR_START, NEAR_COUNT, NEAR_LONGEST, NEAR_LISTED, LEAST_NEAR_RUN
+cdef double FLOOR, SINGLE_ERROR, LEAST_STEP, NEARLY, LEAST_FALL, LEAST_FALL_BESIDE
 
 cpdef double largest(const double[::1] x)
 @cython.locals(tops=double[32], height=double, top=double)
@@ -34,9 +35,16 @@ cdef void _close_run(double step, double[::1] floats, int64_t[::1] wholes, int64
 cdef void _follow_side(
     const double[::1] x, double sign, int64_t first, double[::1] floats, int64_t[::1] wholes, int64_t[:, ::1] runs, int64_t apart
 ) noexcept nogil
+@cython.locals(length=int64_t, deep=double, shallow=double)
+cdef void _close_near_run(double fall, double[::1] floats, int64_t[::1] wholes, int64_t[:, ::1] runs, int64_t apart) noexcept nogil
+@cython.locals(before=double, value=double, fall=double)
+cdef void _follow_near_side(
+    const double[::1] x, double sign, int64_t first, double[::1] floats, int64_t[::1] wholes, int64_t[:, ::1] runs, int64_t apart
+) noexcept nogil
 @cython.locals(start=Py_ssize_t, end=Py_ssize_t, lowest=double, highest=double)
 cpdef follow(
-    const double[::1] x, int64_t first, double[:, ::1] floats, int64_t[:, ::1] wholes, int64_t[:, :, ::1] runs, int64_t apart
+    const double[::1] x, int64_t first, double[:, ::1] floats, int64_t[:, ::1] wholes, int64_t[:, :, ::1] runs,
+    int64_t[:, :, ::1] near_runs, int64_t apart
 )
 
 @cython.locals(sums=double[8])

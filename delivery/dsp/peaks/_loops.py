@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from delivery.dsp.peaks.interpolation import NEAR, PLACES
 from delivery.dsp.peaks.layout import (
     AT,
+    BASE,
     BEFORE,
     CELLS_A_SECOND,
     CHANNEL,
@@ -23,8 +24,15 @@ from delivery.dsp.peaks.layout import (
     HEIGHT,
     LISTED,
     LONGEST,
+    NEAR_COUNT,
+    NEAR_ENTRY,
+    NEAR_LISTED,
+    NEAR_LONGEST,
+    NEAR_RUN,
+    NEAR_START,
     RUN,
     START,
+    TOP,
 )
 
 try:
@@ -51,6 +59,12 @@ SINGLE_ERROR = 1e-5
 LEAST_RUN = 3
 LEAST_STEP = 2.0**-13
 """A clipped run begins or ends with a step; the rounded top of a slow wave moves by single 16-bit steps (2**-15)."""
+NEARLY = 3.01 * 2.0**-15
+"""A flat top with triangular dither of 16 bits, rounded, takes four neighbouring values."""
+LEAST_NEAR_RUN = 4
+LEAST_FALL, LEAST_FALL_BESIDE = 32.0 * 2.0**-15, 8.0 * 2.0**-15
+"""How far the sound lies below a nearly flat top one sample beside it, on one side and on the other. A round top that
+is as flat over four samples falls by a quarter of it."""
 
 
 def largest(x: Array) -> float:
@@ -258,15 +272,51 @@ def _follow_side(
         floats[BEFORE] = value
 
 
-def follow(x: Array, first: int, floats: Array, wholes: Integers, runs: Integers, apart: int) -> None:
-    """Track the highest and the lowest value of one channel.
+def _close_near_run(fall: float, floats: Array, wholes: Integers, runs: Integers, apart: int) -> None:
+    length = wholes[NEAR_RUN]
+    deep, shallow = max(fall, floats[NEAR_ENTRY]), min(fall, floats[NEAR_ENTRY])
+    if length >= LEAST_NEAR_RUN and deep >= LEAST_FALL and shallow >= LEAST_FALL_BESIDE:
+        wholes[NEAR_COUNT] += 1
+        wholes[NEAR_LONGEST] = max(wholes[NEAR_LONGEST], length)
+        wholes[NEAR_LISTED] = _list(runs, wholes[NEAR_LISTED], wholes[NEAR_START], length, apart)
+    wholes[NEAR_RUN] = 0
+
+
+def _follow_near_side(
+    x: Array, sign: float, first: int, floats: Array, wholes: Integers, runs: Integers, apart: int
+) -> None:
+    """Runs within NEARLY of the extreme; when this has risen by more since they were counted, counting begins again."""
+    before = floats[BEFORE]
+    for i in range(len(x)):
+        value = sign * x[i]
+        if value > floats[TOP]:
+            if value - floats[BASE] > NEARLY:
+                floats[BASE] = value
+                wholes[NEAR_RUN] = wholes[NEAR_COUNT] = wholes[NEAR_LONGEST] = wholes[NEAR_LISTED] = 0
+            floats[TOP] = value
+        fall = floats[TOP] - value
+        if fall <= NEARLY:
+            if wholes[NEAR_RUN] == 0:
+                wholes[NEAR_START] = first + i
+                floats[NEAR_ENTRY] = floats[TOP] - before
+            wholes[NEAR_RUN] += 1
+        elif wholes[NEAR_RUN] != 0:
+            _close_near_run(fall, floats, wholes, runs, apart)
+        before = value
+
+
+def follow(
+    x: Array, first: int, floats: Array, wholes: Integers, runs: Integers, near_runs: Integers, apart: int
+) -> None:
+    """Track the highest and the lowest value of one channel, with runs of equal and of nearly equal samples there.
 
     Parameters
     ----------
     x : (n,) samples
     first : frame of x[0], counted from the file's start
-    floats, wholes, runs : (2, FLOATS), (2, WHOLES), (2, KEPT, 2), kept between blocks. Row 0 follows the highest value,
-        row 1 the lowest, with its sign changed. Begin with EXTREME -inf, BEFORE nan, zeros elsewhere
+    floats, wholes, runs, near_runs : (2, FLOATS), (2, WHOLES), (2, KEPT, 2) twice, kept between blocks. Row 0 follows
+        the highest value, row 1 the lowest, with its sign changed. Begin with EXTREME, TOP and BASE -inf, BEFORE nan,
+        zeros elsewhere
     apart : runs that begin nearer than this many frames share one row of *runs*
     """
     with cython.nogil:
@@ -274,6 +324,10 @@ def follow(x: Array, first: int, floats: Array, wholes: Integers, runs: Integers
         while start < len(x):
             end = min(start + SPAN, len(x))
             lowest, highest = _lowest_and_highest(x[start:end])
+            if wholes[0, NEAR_RUN] != 0 or highest >= floats[0, TOP] - NEARLY:
+                _follow_near_side(x[start:end], 1.0, first + start, floats[0], wholes[0], near_runs[0], apart)
+            if wholes[1, NEAR_RUN] != 0 or -lowest >= floats[1, TOP] - NEARLY:
+                _follow_near_side(x[start:end], -1.0, first + start, floats[1], wholes[1], near_runs[1], apart)
             if wholes[0, RUN] != 0 or highest >= floats[0, EXTREME]:
                 _follow_side(x[start:end], 1.0, first + start, floats[0], wholes[0], runs[0], apart)
             if wholes[1, RUN] != 0 or -lowest >= floats[1, EXTREME]:

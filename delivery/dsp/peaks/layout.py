@@ -10,4 +10,9 @@ EXTREME, BEFORE, ENTRY = 0, 1, 2
 """Floats of a side: its extreme so far, the sample before this block, the step into the open run."""
 RUN, START, COUNT, LONGEST, LISTED = 0, 1, 2, 3, 4
 """Integers of a side: length and first frame of the open run; number of runs, the longest, and the number listed."""
-FLOATS, WHOLES, KEPT = 3, 5, 10
+TOP, BASE, NEAR_ENTRY = 3, 4, 5
+"""Floats of the same side for nearly equal samples: its extreme, the extreme since which runs are counted, and how far
+the sample before the open run lies below the extreme."""
+NEAR_RUN, NEAR_START, NEAR_COUNT, NEAR_LONGEST, NEAR_LISTED = 5, 6, 7, 8, 9
+"""As RUN to LISTED, of runs of nearly equal samples."""
+FLOATS, WHOLES, KEPT = 6, 10, 10

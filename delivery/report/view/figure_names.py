@@ -64,6 +64,10 @@ NAMES: Mapping[str, str] = MappingProxyType(
         "clip_run_count": "Clipped runs",
         "clip_run_longest": "Clipped runs, longest",
         "clip_runs_at_s": "Clipped runs at",
+        "dithered_clip_run_count": "Clipped runs under dither",
+        "dithered_clip_run_longest": "Clipped runs under dither, longest",
+        "dithered_clip_runs_at_s": "Clipped runs under dither at",
+        "dithered_clip_ceilings": "Ceilings of these runs",
         # stereo
         "balance_db": "Channel balance",
         "channel_delay_frames": "Channel delay",
@@ -151,6 +155,7 @@ NAMES: Mapping[str, str] = MappingProxyType(
         "hum_dbfs": "Hum, level",
         "hum_hz": "Hum, frequency",
         "hum_places": "Hum",
+        "hum_throughout": "Hum under music too",
         "jump_places": "Jumps",
         "repeated_buffer_places": "Repeated buffers",
         "sibilant_spots": "Sibilance events",
