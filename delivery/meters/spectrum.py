@@ -9,6 +9,7 @@ from delivery.audio.facts import SoundFacts
 from delivery.dsp.blocks.framing import Framing, spread
 from delivery.dsp.blocks.series import Series
 from delivery.dsp.spectrum.band_sums import COUNTS, LONG, LOUD, WINDOWS, BandColumns
+from delivery.dsp.spectrum.coder_edge import coder_edge_hz
 from delivery.dsp.spectrum.images import rate_of_images_hz
 from delivery.dsp.spectrum.jackknife import Stretches
 from delivery.dsp.spectrum.long_windows import LongWindows
@@ -250,6 +251,7 @@ class Spectrum:
         if self._rate_hz < EARLY_EDGE_RATE_HZ:
             return Reading.missing("cannot be decided below 44.1 kHz")
         found = early_edge_hz(rare_db, self._band_hz, self._dither_db(), edge_hz)
+        found = found or coder_edge_hz(self._total, self._bin_hz) or found
         return Reading.missing("too dull to tell") if found is None else Reading(found)
 
     def _dither_db(self) -> float:

@@ -78,7 +78,7 @@ FIGURES = (
         "early_edge_hz",
         "Hz",
         0,
-        "A steep end of the band from 15 to 20 kHz, as coders, filters and samplers make it; 0: none. A weak sign.",
+        "A steep end of the band from 15 to 20.6 kHz, as coders, filters and samplers make it; 0: none. A weak sign.",
         PRACTICE,
         Subject.HISTORY,
         weight=Weight.WEAK_SIGN,

@@ -20,7 +20,7 @@ NOT_COVERED = "Opus, MP2, AC-3 and audio converted in rate since are not covered
 uncoded_wanted = always("no frames of an earlier lossy coder")
 own_steps_wanted = always("no coarser steps within the samples")
 dithered_wanted = always("dither, or noise enough, under the quietest sound")
-open_wanted = always("no steep band edge below 20 kHz")
+open_wanted = always("no steep band edge below 20.6 kHz")
 
 
 def lossy(facts: Facts) -> str:
@@ -75,7 +75,10 @@ def coder_frames(lossy_coder: str, limit: bool) -> Iterator[NotMet]:
     aside=lossy,
 )
 def early_band_edge(early_edge_hz: float, limit: bool) -> Iterator[NotMet]:
-    """No steep band edge from 15 to 20 kHz, as made by coders; filters, samplers and old converters make one too."""
+    """No steep band edge from 15 to 20.6 kHz, as made by coders, Opus among them, before or after a conversion of rate.
+
+    Filters, samplers and old converters make one too.
+    """
     if early_edge_hz:
         yield NotMet(
             f"a steep edge at {early_edge_hz / 1000:.1f} kHz",
