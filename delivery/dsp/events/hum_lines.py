@@ -136,6 +136,8 @@ def _line(powers: Singles, bin_hz: float, mains: Mains, harmonic: int) -> Line |
     if above_median_db < SHOWN_DB + ON_MEDIAN_DB or spread_db > SHOWN_STEADY_DB or spread_hz > STEADY_HZ:
         return None
     hz = (first + top + median(places)) * bin_hz
+    if abs(hz / (harmonic * mains.hz) - 1) > mains.wanders:
+        return None
     power = median(softest[:, top - 2 : top + 3].sum(axis=1)) / 2 / 1.5  # 1.5: noise bandwidth of Hann, in bins
     return Line(harmonic, hz, above_near_db, above_median_db, spread_db, spread_hz, power, int(order[0]))
 
