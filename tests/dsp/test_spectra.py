@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
+from delivery.dsp.spectrum.coder_edge import coder_edge_hz
 from delivery.dsp.spectrum.spectra import band_edge_hz, early_edge_hz, hann, upsampled_from_hz, window_frames
 
 BAND_HZ = 93.75
@@ -93,3 +94,24 @@ def test_a_gentle_end_is_no_early_edge() -> None:
     """20 dB within a kilohertz, but falling so all the time."""
     levels_db = slope(22, 12_000)
     assert early_edge_hz(levels_db, BAND_HZ, DITHER_DB - 300, 15_500.0) == 0.0
+
+
+def test_coder_edge_is_found_where_bins_end() -> None:
+    """Noise whose transform is cut at 20 kHz, as a coder cuts it (MDCT of 960 bins, 25 Hz wide, RFC 6716)."""
+    bin_hz = 44_100 / 8192
+    hz = np.arange(4097) * bin_hz
+    cut_off = np.where(hz < 20_000, 1e-9, 1e-12)
+    assert coder_edge_hz(cut_off, bin_hz) == pytest.approx(20_000, abs=60)
+
+
+@pytest.mark.parametrize("wide_hz", [1000, 2000])
+def test_a_filter_is_no_coder_edge(wide_hz: float) -> None:
+    """A rate converter falls by 60 dB over a kilohertz or more: 12 dB in 200 Hz are the most."""
+    hz = np.arange(4097) * 44_100 / 8192
+    levels_db = -90 - 45 * np.clip((hz - 17_000) / wide_hz, 0, 1)
+    assert coder_edge_hz(10 ** (levels_db / 10), 44_100 / 8192) == 0.0
+
+
+@pytest.mark.parametrize("rate_hz", [22_050, 32_000])
+def test_low_rates_have_no_coder_edge(rate_hz: int) -> None:
+    assert coder_edge_hz(np.ones(4097), rate_hz / 8192) == 0.0
