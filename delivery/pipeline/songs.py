@@ -32,6 +32,8 @@ from delivery.pipeline.sources import side_by_side
 FINE = (Result.READY, Result.REMARKS)
 MOST_TRIMS = 6
 """A trim moves the peak by its own amount, within dither; more attempts mean that something else is wrong."""
+TAKERS = 2
+"""Files taken over at once, for each worker: while one waits for the disk, another is copied."""
 MORE_DB = (0.0, 0.0, 0.05, 0.1, 0.2, 0.4)
 """Extra reduction at each attempt: an encoder's peaks follow a trim only roughly."""
 
@@ -108,7 +110,8 @@ def make_all(
             break
     forget_abandoned(folder)
     unmade = [key for key, (_, found) in last.items() if found]
-    for part in side_by_side(brought, unmade, options.workers, "taking over unchanged files", options.progress):
+    takers = TAKERS * options.workers
+    for part in side_by_side(brought, unmade, takers, "taking over unchanged files", options.progress):
         made[part.spec, part.track] = part
     return tuple(without_file(part, folder) for part in made.values())
 

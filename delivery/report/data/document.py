@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from array import array
 from collections.abc import Mapping
 from pathlib import Path
@@ -20,6 +19,7 @@ from delivery.model.spec import Spec
 from delivery.model.trial import Decoded
 from delivery.report.data.album import joins, likenesses, programme, selection
 from delivery.report.data.changes import changes_document
+from delivery.report.data.indented import indented
 from delivery.report.data.release import day, production, release_copy, track_copy
 from delivery.report.view.approval import approval, covered
 from delivery.report.view.make import View
@@ -71,7 +71,7 @@ def as_bytes(document: Mapping[str, Any]) -> bytes:
 
 def as_text(document: Mapping[str, Any]) -> str:
     """The same as text, without the last line's end."""
-    return json.dumps(document, ensure_ascii=False, allow_nan=False, indent=2, sort_keys=True)
+    return indented(document)
 
 
 def document(delivery: Delivery) -> dict[str, Any]:
