@@ -26,10 +26,11 @@ _FILE = tuple(each.name for each in fields(DeliveredFile))
 HANDOVER = tuple(each.name for each in fields(Handover))
 
 
-_REPLACED = (
-    "SELECT 1 FROM delivery AS own JOIN delivery AS later ON later.path = own.path AND later.turn > own.turn "
-    "WHERE own.id = ? AND own.path <> '' AND NOT EXISTS (SELECT 1 FROM handover WHERE delivery = own.id) LIMIT 1"
+_IS_REPLACED = (
+    "({0}.path <> '' AND EXISTS (SELECT 1 FROM delivery AS later WHERE later.path = {0}.path AND later.turn > {0}.turn)"
+    " AND NOT EXISTS (SELECT 1 FROM handover WHERE delivery = {0}.id))"
 )
+_REPLACED = f"SELECT 1 FROM delivery AS own WHERE own.id = ? AND {_IS_REPLACED.format('own')}"
 
 
 def normalised(text: str) -> str:
@@ -139,7 +140,8 @@ def standing(store: sqlite3.Connection, number: int) -> Standing:
     """State of the delivery of that number among those of its release."""
     again = (
         "SELECT 1 FROM delivery AS earlier, delivery AS own WHERE own.id = ? AND earlier.release_key = own.release_key "
-        "AND earlier.revision = own.revision AND earlier.turn < own.turn LIMIT 1"
+        "AND earlier.revision = own.revision AND earlier.turn < own.turn "
+        f"AND NOT {_IS_REPLACED.format('earlier')} LIMIT 1"
     )
     approved = (
         "SELECT 1 FROM approval WHERE delivery = (SELECT id FROM delivery WHERE release_key = "

@@ -69,6 +69,20 @@ def test_counts_by_client(ledger: DeliveryLedger) -> None:
     assert view.notes[-1] == CAUTION
 
 
+def test_a_build_that_was_replaced_makes_no_re_delivery_of_the_next(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Built with --replace until it was right: one revision was sent, and sent once."""
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path))
+    found = DeliveryLedger(tmp_path / "ledger.sqlite3")
+    for fingerprint, revision, path in (("a", 1, "/1"), ("b", 2, "/2"), ("c", 2, "/2"), ("d", 2, "/elsewhere")):
+        changed = {"dated": "2026-11-05", "revision": revision, "path": path, "recordings": MINUTE}
+        found.record(replace(FENN, fingerprint=fingerprint, **changed))
+    (fenn,) = month_report("2026-11", "", found).clients
+    assert [row.kind for row in fenn.deliveries] == ["new", "revision", "re-delivery"]
+
+
 def test_an_approval_of_the_last_delivery_closes_it(ledger: DeliveryLedger) -> None:
     ledger.approve(identity_of(FENN), "Ada Fenn", "2026-11-08", [one.audio_hash for one in MINUTE])
     assert counts(month_report("2026-11", "fenn", ledger)) == {

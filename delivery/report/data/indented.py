@@ -34,21 +34,20 @@ def indented(value: Any) -> str:
 def _pieces(value: Any, margin: str) -> Iterator[str]:
     """Pieces of text; *margin* is a line break and the blanks before the end of *value*."""
     inner = f"{margin}  "
-    is_object = isinstance(value, dict)
     if not value or not isinstance(value, dict | list | tuple):
         yield _encoder(inner).encode(value)
-    elif _CONTAINERS.isdisjoint(map(type, value.values() if is_object else value)):
+    elif _CONTAINERS.isdisjoint(map(type, value.values() if isinstance(value, dict) else value)):
         flat = _encoder(inner).encode(value)
         yield f"{flat[0]}{inner}{flat[1:-1]}{margin}{flat[-1]}"
-    elif not is_object and _is_table(value):
-        deep = f"{inner}  "
-        rows = _encoder(deep).encode(value)[2:-2].replace(f"],{deep}[", f"{inner}],{inner}[{deep}")
-        yield f"[{inner}[{deep}{rows}{inner}]{margin}]"
-    elif is_object:
+    elif isinstance(value, dict):
         for at, key in enumerate(sorted(value)):
             yield f"{',' if at else '{'}{inner}{_encoder(inner).encode(key)}: "
             yield from _pieces(value[key], inner)
         yield margin + "}"
+    elif _is_table(value):
+        deep = f"{inner}  "
+        rows = _encoder(deep).encode(value)[2:-2].replace(f"],{deep}[", f"{inner}],{inner}[{deep}")
+        yield f"[{inner}[{deep}{rows}{inner}]{margin}]"
     else:
         for at, each in enumerate(value):
             yield f"{',' if at else '['}{inner}"
