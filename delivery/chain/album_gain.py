@@ -9,7 +9,7 @@ from delivery.chain.gain import GAIN_SLACK_DB, gain_wanted_db, headroom_db, to_t
 from delivery.model.figure import Measurement
 from delivery.model.spec import Spec
 
-SAME = "the same on every track, so the balance between songs survives"
+SAME = "the same on every track, so the balance between songs is kept"
 Songs = Sequence[tuple[str, Measurement]]
 """Number as reports print it, '3' or '2.3', and the master's measurement."""
 

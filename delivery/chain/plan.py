@@ -98,7 +98,7 @@ def _gain(spec: Spec, measurement: Measurement, override_db: float | None, becau
         "down_to_ceiling": "true_peak_max_dbtp: the spec permits gain down to the ceiling",
     }[spec.conversions.gain]
     if spec.conversions.gain_scope == "album":
-        reason += "; the same on every track, so the balance between songs survives"
+        reason += "; the same on every track, so the balance between songs is kept"
     yield Step(StepKind.GAIN, f"gain {gain_db:+.2f} dB", because or reason, {"gain_db": gain_db})
 
 

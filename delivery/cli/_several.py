@@ -25,7 +25,7 @@ def refuse_options_of_one(stated: Mapping[str, object]) -> None:
 
     for option, value in stated.items():
         if value:
-            raise Unusable(option, "several releases", "one release", "Name that release by itself.")
+            raise Unusable(option, "several releases", "one release", "Name that release alone.")
 
 
 def print_states(

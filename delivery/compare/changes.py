@@ -46,7 +46,7 @@ _TRACK = {
 }  # fmt: skip
 _NOT_COMPARED_RELEASE = frozenset({"revision"})
 _NOT_COMPARED_TRACK = frozenset({"track", "number", "disc", "measured", "sha256", "file", "problem"})
-"""Numbers are compared as moves, audio by itself; a file's name decides nothing."""
+"""Numbers are compared as moves, audio separately; a file's name decides nothing."""
 _DERIVED = {"display_artist": "artists"}
 """Follows from the other, which is reported alone if both differ."""
 

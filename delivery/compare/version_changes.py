@@ -29,7 +29,7 @@ SHORTEST_S, BRIDGED_S = 0.03, 0.25
 UNLIKE = 0.3
 """A residual that correlates less with the version is something that the main holds besides."""
 SURE = 0.98
-"""Squared coherence of frames that tell the gain."""
+"""Squared coherence of frames from which the gain is taken."""
 LEAST_SURE = 0.02
 """Share of such frames."""
 

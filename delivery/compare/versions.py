@@ -21,19 +21,19 @@ Array = NDArray[np.float64]
 COARSE_HZ = 2500
 BLOCK_S, HOP_S = 2.0, 1.0
 NEAR_S = 0.02
-"""A block that continues the one before lies so near to where it should."""
+"""Greatest distance of a block from where it is expected, if it continues the one before."""
 CONTINUES, FOUND = 0.15, 0.3
 """Correlation of a block with the main where it should be, and where it was sought; unlike sounds stay below 0.1."""
 FIRST_LOOK = 12
 """Blocks sought first; where fewer than two of them are found, nothing else is sought."""
 CERTAIN = 0.6
-"""A block that correlates so well where it should be is not sought elsewhere."""
+"""A block with at least this correlation at the expected place is not sought elsewhere."""
 LEAST_SHARE = 0.5
 """Of the version's blocks with sound that must be found in the main."""
 BETTER = 0.3
-"""A block jumps only to a place that correlates by so much better than where it should be."""
+"""How much better another place must correlate than the expected one."""
 WHOLE = 0.85
-"""A block that correlates by so much is surely from there; by less, it may be a part of the main that is repeated."""
+"""From this correlation on a block is certainly from there; below, it may be a repeated part of the main."""
 AT_ONE_LAG = 0.8
 """Share of the blocks that are found at one lag, where none is surely from elsewhere or both are as long."""
 WINDOWS, WINDOW_S = 8, 0.5

@@ -59,7 +59,7 @@ def application(desk: Desk, sessions: Sessions, address: str) -> ASGIApp:
     port = address.rstrip("/").rpartition(":")[2]
 
     async def numbered(scope: Scope, receive: Receive, send: Send) -> None:
-        """Each page is told which events it includes: those before anything of it was read."""
+        """Each page has the number of the last event it includes: those before anything of it was read."""
         await app({**scope, "desk_seen": desk.feed.number()}, receive, send)
         if scope["path"] == FIRST_PAGE:  # the user looks at it while the others are loaded
             threading.Thread(target=others.load, daemon=True, name="desk pages").start()

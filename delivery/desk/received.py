@@ -28,13 +28,13 @@ if TYPE_CHECKING:
 ID = "received"
 """The name under which open pages get its events."""
 REPORT_EVERY_S = 0.2
-IN_PLACE = "Verified where it lies; nothing was copied."
+IN_PLACE = "Verified in place; nothing was copied."
 FOUND = (
-    "The browser does not say where a dropped folder lies. This one has the same name and the same files (by name, "
+    "The browser does not report where a dropped folder is. This one has the same name and the same files (by name, "
     "size, time of change and tag manifest), so it was verified where it lies; nothing was copied."
 )
 COPIED = (
-    "The browser does not say where a dropped folder lies, so its files were copied into a private folder. The copy "
+    "The browser does not report where a dropped folder is, so its files were copied into a private folder. The copy "
     "was verified and deleted."
 )
 UNPACKED = "The zip was unpacked into a private folder; the files in it were verified and deleted."

@@ -58,7 +58,7 @@ class LowBand:
             "low_band_correlations_min",
             "",
             None,
-            "Lowest correlation over 3 s below each of them; 1 where there are no low frequencies to speak of.",
+            "Lowest correlation over 3 s below each of them; 1 where there are hardly any low frequencies.",
             PRACTICE,
             along="low_band_hz",
         ),
@@ -122,6 +122,6 @@ class LowBand:
         found = [lowest.result() for lowest in self._lowest]
         lowest = tuple(1.0 if each is None else each[0] for each in found)
         at_s = tuple(0.0 if each is None else each[1] / STEPS_PER_S for each in found)
-        widest = Reading.missing("no low frequencies to speak of") if found[-1] is None else Reading(found[-1][0])
+        widest = Reading.missing("hardly any low frequencies") if found[-1] is None else Reading(found[-1][0])
         below_zero_s = tuple(each.below_zero() / STEPS_PER_S for each in self._lowest)
         return widest, Reading(BANDS_HZ), Reading(lowest), Reading(at_s), Reading(below_zero_s)

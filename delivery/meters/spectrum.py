@@ -39,7 +39,7 @@ FEW_BYTES, UNKNOWN_APART = 4_000_000, 2
 """For lossy files, whose length is not known beforehand: up to this many bytes windows overlap by half."""
 KEPT_WINDOWS = 2048
 TOO_FEW = "too short to tell"
-NO_BASS = "no low frequencies to speak of"
+NO_BASS = "hardly any low frequencies"
 RARE = 0.99
 LEAST_S = 10.0
 STANDARD_RATE_HZ = 48_000

@@ -26,7 +26,7 @@ KEEP_CHUNKS: Mapping[str, str] = {
     "ixml": "iXML of recorders and editing programs",
     "adm": "axml, chna and their like: descriptions of immersive sound",
     "cart": "traffic data of radio automation (AES46)",
-    "unknown": "chunks that this program does not know",
+    "unknown": "chunks of unknown kinds",
 }
 """Values of the spec key ``keep_chunks``."""
 

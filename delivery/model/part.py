@@ -72,7 +72,7 @@ class Part:
     inside: str = ""
     """Path of the continuous file of a disc or side that holds this song, which then has no file of its own."""
     stream: tuple[int, ...] = ()
-    """Positions of the songs made in one piece with it, itself included; empty: it is made by itself."""
+    """Positions of the songs made in one piece with it, itself included; empty: it is made separately."""
     lenders: tuple[int | None, int | None] = (None, None)
     """Positions of adjacent songs of another rate without a gap, used as context in its conversion."""
     passage: Passage = field(default_factory=Passage)

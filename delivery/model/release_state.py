@@ -31,7 +31,7 @@ class ReleaseState:
     package: Path | None = None
     """Built, or there already because nothing has changed; None after a check, and where all was refused."""
     address: str = ""
-    """Of another machine, where the release file was fetched from; empty: it lies here."""
+    """Of another machine, where the release file was fetched from; empty: it is on this machine."""
     unchanged: bool = False
     """Nothing has changed since the last delivery, so nothing was built."""
 

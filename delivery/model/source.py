@@ -26,7 +26,7 @@ class Source:
     doubled: Measurement | None = None
     """Of a mono master that may be copied to both channels: its measurement after the copy."""
     address: str = ""
-    """Of another machine, where the file was fetched from; empty: it lies here."""
+    """Of another machine, where the file was fetched from; empty: it is on this machine."""
 
     @property
     def place(self) -> str:

@@ -50,7 +50,7 @@ class Conversions:
     gain: str = "never"
     """'never', 'down_to_ceiling' (only as much as the true-peak ceiling needs) or 'to_target'."""
     gain_scope: str = "track"
-    """'track', or 'album': the same gain on every track, so that the balance between songs survives."""
+    """'track', or 'album': the same gain on every track, so that the balance between songs is kept."""
     container: str = "any"
     """'any' (identical samples in another container) or 'never'."""
 
@@ -101,7 +101,7 @@ class Spec:
     """Version of the tag in an MP3: 2.4, or 2.3 for players that support no other."""
     papers: tuple[str, ...] = ()
     own_sheet: bool = False
-    """Its delivery sheet lies in its own folder, and the common sheet only refers to it."""
+    """Its delivery sheet is in its own folder, and the common sheet only refers to it."""
     carrier: Carrier | None = None
     """Songs are joined, one continuous file for each disc or side; None: one file per song."""
     outdated: tuple[str, ...] = ()

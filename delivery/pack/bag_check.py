@@ -133,7 +133,7 @@ class _Promise:
 
 def _manifest(file: Path, name: str, algorithm: str, *, payload: bool) -> tuple[Manifest, list[Difference]]:
     if not known(algorithm):
-        unknown = Difference(name, Kind.MANIFEST, "a checksum this program knows", algorithm)
+        unknown = Difference(name, Kind.MANIFEST, "a checksum of a known kind", algorithm)
         return Manifest({}, ()), [unknown]
     try:
         content = read_regular(file, MOST_BYTES)

@@ -12,7 +12,7 @@ from delivery.pack.names import LONGEST_BYTES, MAX_BYTES, file_name, folder_name
 from delivery.pack.names_back import disagreements, read_back
 from delivery.pack.template import template_fields
 
-UNREAD = ", for the reading of its characters is not known"
+UNREAD = ", because the reading of its characters is not known"
 """Of Han characters in names that must be ASCII."""
 FREE = ("title", "version", "artist", "release", "catalogue")
 

@@ -33,7 +33,7 @@ class Earlier:
     document: Mapping[str, Any]
     """The data document of its package."""
     package: Path | None
-    """Where the package lies; None: it is not there any more."""
+    """Folder of the package; None: it is not there any more."""
 
 
 def in_folder(folder: Path, release: Release) -> tuple[Earlier, ...]:

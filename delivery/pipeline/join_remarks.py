@@ -62,7 +62,7 @@ def _apart(own: Delivery, join: Join, parts: tuple[Part, Part], named: tuple[str
         return
     continue_ = "no gap is stated, and both have sound at the cut" if unsure else "they continue without a gap"
     yield (
-        f"tracks {named[0]} and {named[1]} are converted each by itself, for their masters differ ({forms[0]} and "
+        f"tracks {named[0]} and {named[1]} are converted separately, because their masters differ ({forms[0]} and "
         f"{forms[1]}); {continue_}, so the join may click. Renders at one sample rate are converted in one piece"
         f"{'; state gap_before_s where there is a gap.' if unsure else '.'}"
     )

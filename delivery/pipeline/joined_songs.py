@@ -35,7 +35,7 @@ class Together:
 
     chain: Chain | None
     stream: tuple[int, ...] = ()
-    """Positions of the songs made in one piece with it, itself included; empty: it is made by itself."""
+    """Positions of the songs made in one piece with it, itself included; empty: it is made separately."""
     lenders: tuple[int | None, int | None] = (None, None)
     """Positions of neighbours at another rate whose audio reaches into it."""
 

@@ -44,7 +44,7 @@ class Task:
     source: Source
     part: Part
     place: Place | None = None
-    """Its place in a stream of songs joined without a gap; None: the song is made by itself."""
+    """Its place in a stream of songs joined without a gap; None: the song is made separately."""
 
 
 def make(task: Task, release: Release, folder: Path, picture: bytes | None, before: MadeBefore = NOTHING) -> Part:

@@ -33,7 +33,7 @@ class Options:
     again: bool = False
     """Build although nothing has changed since the last delivery."""
     earlier: tuple[Earlier, ...] = ()
-    """Earlier deliveries that are known besides the packages in the folder built into; a check knows no others."""
+    """Earlier deliveries besides the packages in the folder built into; a check has no others."""
     engine: Engine | None = None
     """Where masters are measured, rate conversions tried and songs made; None: here, by ``workers``."""
     beside: ReferenceComparison | None = None

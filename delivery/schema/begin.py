@@ -44,7 +44,7 @@ requires:
 #   dither: tpdf
 #   silence: zero               # dithered: digital silence at a song's ends gets dither like all else
 #   gain: never                 # down_to_ceiling, or to_target (a loudness window with a target)
-#   gain_scope: album           # one gain for all tracks, so that the balance between songs survives
+#   gain_scope: album           # one gain for all tracks, so that the balance between songs is kept
 #   container: any              # the same samples in another container; never
 
 # encode: {{bitrate_kbps: 320}}   # for mp3, aac, opus; or, for mp3, {{vbr_quality: 0}}

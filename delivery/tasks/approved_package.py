@@ -36,7 +36,7 @@ class Compared:
     differences: tuple[str, ...] = ()
     """In words; empty: none, or waived in the package."""
     remark: str = ""
-    """What a person should know although the package may leave."""
+    """Remarks on a package that may leave."""
 
 
 WAIVED = Compared(remark="It differs from what was approved; that is waived in the package.")

@@ -11,7 +11,7 @@ from pathlib import Path
 from delivery.errors import Unusable
 
 POLL_MS = 3_000
-"""How often the files of a network drive are looked at: each look asks the server about every file."""
+"""How often the files of a network drive are looked at: each look requests every file's state from the server."""
 NETWORK = frozenset(
     {"afpfs", "cifs", "davfs", "fuse.rclone", "fuse.sshfs", "ncpfs", "nfs", "nfs4", "smb2", "smb3", "smbfs", "webdav"}
 )

@@ -33,7 +33,7 @@ class Mirror:
     """What could not be fetched, and why."""
 
     def path_of(self, address: str) -> Path:
-        """Where the file or folder at *address* lies, fetched or not."""
+        """Path of the local copy of the file or folder at *address*, fetched or not."""
         return self.folder.joinpath(*parts_of(address))
 
     def address_of(self, path: Path, beside: str) -> str | None:

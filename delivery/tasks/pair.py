@@ -48,7 +48,7 @@ LEAST_SAME = 0.05
 """Share of the time that must be the same in a file whose name does not call it a version: takes may share samples."""
 HALVED_FROM_HZ = 80_000
 WHOLE = 5e-3
-"""A delay this close to whole frames is one: what else differs moves it by as much, and a low-pass is then spared."""
+"""A delay this close to whole frames is one: what else differs moves it by as much, and no low-pass is applied."""
 
 
 def compare_pair(

@@ -100,7 +100,7 @@ def kept(file: Path) -> dict[str, Summary]:
 
 
 def keep(file: Path, summaries: dict[str, Summary]) -> None:
-    """Write them; a disk that is full loses nothing but time at the next start."""
+    """Write them; on a full disk nothing is lost, and only the next start takes longer."""
     releases = {path: asdict(one) for path, one in sorted(summaries.items())}
     with suppress(DeliveryError):
         write_bytes(file, json.dumps({"form": FORM, "releases": releases}).encode())

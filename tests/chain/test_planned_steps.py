@@ -78,7 +78,7 @@ CEILING = {"true_peak_max_dbtp": -1.0}
             {"gain": "to_target", "gain_scope": "album"},
             -4.0,
             "integrated_lufs: the spec requires gain to its target; "
-            "the same on every track, so the balance between songs survives",
+            "the same on every track, so the balance between songs is kept",
         ),
         (
             CEILING,

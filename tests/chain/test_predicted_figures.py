@@ -293,7 +293,7 @@ def test_the_albums_gain_and_its_reason(
     found = album_gain(spec(requires, **ALBUM), songs(*peaks_dbtp), album_lufs)
     assert found
     assert found.gain_db == pytest.approx(gain_db)
-    same = "the same on every track, so the balance between songs survives"
+    same = "the same on every track, so the balance between songs is kept"
     assert found.because.split("; ") == [*sentences, same]
 
 

@@ -35,14 +35,14 @@ def test_no_change_no_remark() -> None:
         (
             {"title": "潮の計算 Tide Sums"},
             {"ascii_only": True},
-            "'潮の計算 Tide Sums' is written 'Tide Sums', for the reading of its characters is not known",
+            "'潮の計算 Tide Sums' is written 'Tide Sums', because the reading of its characters is not known",
         ),
         (
             {"title": "潮の計算", "isrc": "ZZOSL2600004"},
             {"ascii_only": True},
-            "'潮の計算' is written 'ZZOSL2600004', for the reading of its characters is not known",
+            "'潮の計算' is written 'ZZOSL2600004', because the reading of its characters is not known",
         ),
-        ({"title": "潮の計算"}, {"ascii_only": True}, "'潮の計算' is left out, for the reading of its characters"),
+        ({"title": "潮の計算"}, {"ascii_only": True}, "'潮の計算' is left out, because the reading of its characters"),
         ({"title": "x" * 60}, {"max_bytes": 50}, "shortened to 50 bytes from '03 " + "x" * 60),
         ({"title": "{Low} Water"}, {}, ""),
         ({}, {"name": "03 Low Water (Radio Edit) 44.1-16-2.wav"}, "numbered, for another file is called '03 Low Water"),

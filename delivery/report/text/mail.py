@@ -15,7 +15,7 @@ from delivery.report.view.report import Report
 from delivery.report.view.words import unique
 
 WIDTH = 72
-"""Columns that survive being quoted (RFC 5322, 2.1.1 requires fewer than 78)."""
+"""Columns that are kept when a mail is quoted (RFC 5322, 2.1.1 requires fewer than 78)."""
 MOST = 8
 """Lines of not-met requirements and remarks; the rest is on the sheet."""
 MOST_CHANGES = 40

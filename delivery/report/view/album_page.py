@@ -157,7 +157,7 @@ def _notes(context: ReportContext) -> Iterator[str]:
             ]
             yield (
                 f"Tracks {one} and {other} may hold one recording, one of them cut: {pair.share:.0%} of the shorter "
-                f"is heard in the other, {pair.gain_db:+.1f} dB (correlation {pair.correlation:.3f}): "
+                f"is in the other, {pair.gain_db:+.1f} dB (correlation {pair.correlation:.3f}): "
                 f"{words.listed(held)}. Listen to both."
             )
         else:

@@ -17,7 +17,7 @@ TRIED = (
 )
 NO_TRIM = "none found"
 LOWERED = (
-    "The AAC encoder used here turns loud frames down by itself; so it was given the sound {by} dB lower, "
+    "The AAC encoder used here attenuates loud frames; so it was given the sound {by} dB lower, "
     "and the copy is read so much higher."
 )
 

@@ -62,7 +62,7 @@ def _identical(source: Source, part: Part, chain: Chain) -> str:
     if not part.shipped:
         return f"samples to stay bit-identical, as {format_of(chain.target)}"
     if not came or not left:
-        return "samples meant to be bit-identical; not proven, an audio hash is missing"
+        return "samples should be bit-identical; not proven, because an audio hash is missing"
     if came == left and source.sha256 and part.shipped.sha256 == source.sha256:
         return f"the master itself, byte for byte: its own SHA-256 ({words.short_hash(source.sha256)})"
     if came == left:
