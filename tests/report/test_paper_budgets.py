@@ -22,7 +22,7 @@ from delivery.report.view.make import view_of
 from delivery.report.view.model import View
 from tests import samples
 from tests.judges import needs
-from tests.report.test_short_output import long_album
+from tests.report.test_short_output import long_album, many_musts
 
 FIVE = tuple(samples.spec(f"spec-{n}", f"Spec {n}") for n in range(1, 6))
 FRONT = 4
@@ -55,6 +55,12 @@ LONG = replace(long_album(), built=True)
 )
 def test_an_album_has_four_pages_and_one_for_each_track_at_most(delivery: Delivery, tracks: int, page: str) -> None:
     assert count(render(view(delivery), page)) <= FRONT + tracks
+
+
+def test_far_more_musts_than_page_one_can_list_add_no_pages() -> None:
+    """126 causes: page one has a line for each of nine rules; the tracks' pages have each cause in full."""
+    assert count(render(view(many_musts(built=True)))) <= FRONT + 14
+    assert count(render(view(many_musts(built=True), "summary"))) == 2
 
 
 def test_the_summary_of_an_album_is_two_pages() -> None:

@@ -24,6 +24,7 @@ def range_of_band(band: BandSpread) -> str:
 
 
 def range_of(low_hz: float, high_hz: float) -> str:
+    """'80 to 160 Hz', from two middles of third octaves."""
     low, high = nominal_hz(low_hz), nominal_hz(high_hz)
     if low >= 1000:
         return f"{_kilo(low)} to {_kilo(high)} kHz"
