@@ -57,6 +57,7 @@ document.addEventListener("drop", async (event) => {
   const entries = [...event.dataTransfer.items].map((item) => item.webkitGetAsEntry?.()).filter(Boolean);
   if (entries.length !== 1) { say("Drop one folder, or one zip file."); return; }
   const [entry] = entries;
+  say(`Reading the names of the files in ${entry.name}.`);
   try {
     if (entry.isDirectory) await offer({ name: entry.name, files: await below(entry, "", []) }, false);
     else if (/\.zip$/i.test(entry.name)) await offer(zipOf(await new Promise((done, failed) => { entry.file(done, failed); })), false);
