@@ -1,3 +1,9 @@
+// A file dropped where nothing takes it would be opened in place of the page.
+addEventListener("dragover", (event) => {
+  if (event.defaultPrevented || !event.dataTransfer.types.includes("Files")) return;
+  event.preventDefault();
+  event.dataTransfer.dropEffect = "none";
+});
 // While the page's modules are still on their way, what is pressed, chosen or sent is kept; they get it when they have run.
 (() => {
   const own = { click: "button[type=button]", change: "input[type=file]", submit: "form:not([action])" };

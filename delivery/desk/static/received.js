@@ -76,3 +76,4 @@ document.addEventListener("click", (event) => {
   if (last) offer(last, true);
   else say("Drop the package on this page once more, then press this.");
 });
+document.getElementById("drop-package").dataset.ready = "yes";
