@@ -5,10 +5,12 @@ from __future__ import annotations
 import re
 import subprocess
 from dataclasses import replace
+from datetime import date
 from pathlib import Path
 
 import pytest
 
+from delivery.model.approval import Approval
 from delivery.model.changes import About, Changes, Value
 from delivery.model.finding import Answer, Finding, Weight
 from delivery.model.part import Delivery
@@ -105,3 +107,18 @@ def test_a_change_on_page_one_is_whole_or_on_the_next_page(tmp_path: Path) -> No
     assert "…" not in first
     assert "end1" in first
     assert "and 1 more on the next page" in first
+
+
+def test_a_mail_asks_for_an_answer_where_the_sheet_has_the_form() -> None:
+    """What is approved, or goes to a recipient who approves nothing, has no form to point to."""
+    whole = replace(samples.delivery(2), built=True)
+    view = view_of(whole, samples.FIGURES)
+    assert view.answer
+    assert "To answer, reply in plain words" in mail(whole)
+    assert "delivery-sheet.html" in mail(whole)
+    hashes = tuple(source.audio_hash for source in whole.sources)
+    given = Approval("I. Merrow", date(2026, 5, 12), hashes, ())
+    approved = replace(whole, release=replace(whole.release, approval=given))
+    assert "listen to the files" in mail(approved)
+    assert "To answer" not in mail(approved)
+    assert "delivery-sheet.html" not in mail(approved)

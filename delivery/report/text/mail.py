@@ -21,10 +21,8 @@ MOST = 8
 MOST_CHANGES = 40
 """More than of other lists: the client compares each of them with what was agreed."""
 HEAD = frozenset({"Catalogue number", "UPC / EAN", "Dated"})
-CLOSING = (
-    "Please compare titles, order and codes with what was agreed, and listen to the files. To answer, reply in plain "
-    "words, a line for each track by its number above:"
-)
+CLOSING = "Please compare titles, order and codes with what was agreed, and listen to the files."
+TO_ANSWER = "To answer, reply in plain words, a line for each track by its number above:"
 ANSWERS = ("{revision}: all ok", "1 ok", "2: more bass in the second verse")
 """The first names the revision, so that an answer without the quoted mail is not taken for another one."""
 FORM = "Or use the form in delivery-sheet.html: it works offline and makes a file to send back."
@@ -69,10 +67,12 @@ def lines(view: View) -> Iterator[str]:
             yield from _item(f"and {len(view.remarks) - MOST} more, on the sheet")
     if view.approval:
         yield from ("", view.words.approval, *_item(view.approval))
-    if view.delivery.built:
+    if view.delivery.built and not view.answer:
+        yield from ("", *_paragraph(CLOSING))
+    elif view.answer:  # the sheet has the form, and there is something to approve
         yield from (
             "",
-            *_paragraph(CLOSING),
+            *_paragraph(f"{CLOSING} {TO_ANSWER}"),
             *(f"    {example.format(revision=view.revision)}" for example in ANSWERS),
             *_paragraph(FORM),
         )
