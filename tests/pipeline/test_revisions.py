@@ -119,7 +119,7 @@ def without(text: str, path: str, sentences: Sequence[str]) -> str:
         text = text.replace(sentence, "")
     for heading in ("Changes. ", "Changes "):
         text = text.replace(heading, "")
-    return text
+    return re.sub(r"To answer, reply in plain words.*? makes a file to send back\.", "", text)
 
 
 def plain(path: Path) -> str:
