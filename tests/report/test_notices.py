@@ -6,9 +6,13 @@ from dataclasses import replace
 
 import pytest
 
+from delivery.model.carrier import Carrier, Pressing, Programme
+from delivery.model.chain import Target
 from delivery.model.finding import Answer
-from delivery.report.view.finding_rows import Notice
-from delivery.report.view.notices import by_words, notices
+from delivery.model.part import Image
+from delivery.model.release import Waiver
+from delivery.report.view.finding_rows import Notice, WaivedRow
+from delivery.report.view.notices import by_words, notices, tally, waivers
 from delivery.report.view.words import runs, verdict
 from delivery.rules import rules
 from tests import samples
@@ -83,3 +87,27 @@ def test_the_strictest_limit_of_a_level_is_the_lowest() -> None:
     numeric = [rule.id for rule in rules().values() if rule.subject == "level" and rule.limit.get("type") != "object"]
     assert numeric
     assert all("_max" in rule for rule in numeric)
+
+
+def test_every_waiver_is_printed_with_what_it_permits() -> None:
+    """Of all tracks and specs, or of the named ones; a row stays when its spec is not part of this delivery."""
+    given = (
+        Waiver("true_peak_max_dbtp", "Ilse Merrow", "approved so", track=2, spec="cd-rate-16"),
+        Waiver("lead_in_s", "", ""),
+        Waiver("tail_s", "Ilse Merrow", "runs on", spec="somebody-else"),
+    )
+    rows = waivers(samples.delivery(2, waivers=given))
+    assert rows == (
+        WaivedRow("true_peak_max_dbtp", "2", "CD-rate files", "Ilse Merrow", "approved so"),
+        WaivedRow("lead_in_s", "all", "every spec", "not supplied", "not supplied"),
+        WaivedRow("tail_s", "all", "somebody-else", "Ilse Merrow", "runs on"),
+    )
+
+
+def test_the_tally_counts_each_answer_and_leaves_out_only_accepted_ones() -> None:
+    answers = (Answer.MET, Answer.MET, Answer.NOT_MET, Answer.NOT_MEASURED)
+    whole = samples.delivery(1, samples.SPECS[:1])
+    found = tuple(samples.finding(f"rule_{at}", "store-master-24", 1, answer) for at, answer in enumerate(answers))
+    whole = replace(whole, findings=(), parts=tuple(replace(part, findings=found) for part in whole.parts))
+    counts = tally(whole).removeprefix("4 checks: ").split(", ")
+    assert sorted(counts) == ["0 waived", "1 not measured", "1 not met", "2 met"]

@@ -10,7 +10,7 @@ from delivery.model.bounds import Bound, rounded
 from delivery.model.figure import Figure, Reading
 from delivery.model.spec import bounds_of
 from delivery.report.view.numbers import amount
-from delivery.report.view.words import clock, isrc, places, plain
+from delivery.report.view.words import clock, clock_beside, isrc, places, plain
 from tests import samples
 
 TRUE_PEAK = Figure("true_peak_dbtp", "dBTP", 2, "", "")
@@ -59,6 +59,20 @@ def test_levels_carry_sign_and_unit(value: float, printed: str) -> None:
 )
 def test_lengths_carry_over_into_the_next_minute(seconds: float, digits: int, printed: str) -> None:
     assert clock(seconds, digits) == printed
+
+
+@pytest.mark.parametrize(
+    ("seconds", "limits", "printed"),
+    [
+        (1320.04, (1320.0,), "22:00.04"), (1319.96, (1320.0,), "21:59.96"), (1320.0, (1320.0,), "22:00.0"),
+        (1320.04, (), "22:00.0"), (1260.04, (1320.0,), "21:00.0"), (1260.04, (1260.0, 1320.0), "21:00.04"),
+        (1320.0000000001, (1320.0,), "22:00.000000000"),
+    ],
+)  # fmt: skip
+def test_a_length_has_the_digits_that_show_on_which_side_of_a_limit_it_is(
+    seconds: float, limits: tuple[float, ...], printed: str
+) -> None:
+    assert clock_beside(seconds, 1, limits) == printed
 
 
 def test_isrc_is_printed_with_hyphens_and_a_broken_one_as_it_came() -> None:
