@@ -197,12 +197,17 @@ def test_content_of_the_linked_data() -> None:
 
 
 def test_the_machine_document() -> None:
-    document = json.loads(label_copy_json.render(view()))
-    assert document["release"]["territories"] == ["PT", "JP"]
+    content = label_copy_json.render(view()).decode("utf-8")
+    document = json.loads(content)
+    assert content == json.dumps(document, ensure_ascii=False, indent=2, sort_keys=True) + "\n"
+    assert (document["form"], document["release"]["territories"]) == (1, ["PT", "JP"])
     assert document["tracks"][0]["isrc_printed"] == "ZZ-OSL-26-00001"
+    assert document["tracks"][0]["iswc_printed"] == "T-034.524.680-1"
+    assert [track["duration_s"] for track in document["tracks"]] == [225.0, 450.0]
+    assert not {"sha256", "problem", "measured"}.intersection(key for track in document["tracks"] for key in track)
     assert document["tracks"][0]["writers"][0]["share_percent"] == 62.5
     assert [track["samples"] for track in document["tracks"]][1] == []
-    assert "waivers" not in document["release"]
+    assert not {"waivers", "accepted", "qc_log", "approval"} & set(document["release"])
     assert document["release"]["isni"][0] == {
         "name": "Merrow", "code": "000000012281955X", "printed": "0000 0001 2281 955X",
     }  # fmt: skip
