@@ -20,6 +20,7 @@ from delivery.pack.checksums import checksums
             "900150983cd24fb0d6963f7d28e17f72",
         ),
     ],
+    ids=["empty", "abc"],
 )
 def test_known_answers(tmp_path: Path, content: bytes, sha256: str, md5: str) -> None:
     """FIPS 180-4 example ('abc') and RFC 1321, A.5 (test suite); the empty SHA-256 from memory."""
