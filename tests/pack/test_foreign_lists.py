@@ -72,6 +72,37 @@ def test_lists_made_by_other_programs(plant: Path) -> None:
     assert [each.expected.split()[0] for each in check_lists(plant).differences] == ["md5", "sha256"]
 
 
+EMPTY = {
+    name: hashlib.new(name, b"", usedforsecurity=False).hexdigest() for name in ("md5", "sha1", "sha256", "sha512")
+}
+
+
+@pytest.mark.parametrize(
+    ("line", "path", "checksum"),
+    [
+        (f"\ufeff{EMPTY['md5'].upper()} *sub\\TEXT.BIN", "sub/TEXT.BIN", EMPTY["md5"]),
+        (f"MD5(a b.wav)= {EMPTY['md5']}", "a b.wav", EMPTY["md5"]),
+        (f"SHA256 (./a (live).wav) = {EMPTY['sha256']}", "a (live).wav", EMPTY["sha256"]),
+        (f"{EMPTY['sha1']}  01 Low Water.wav ", "01 Low Water.wav", EMPTY["sha1"]),
+        (f"{EMPTY['sha512']}  .hidden/./x", ".hidden/./x", EMPTY["sha512"]),
+        ("01 Low Water.wav\t0A1B2C3D", "01 Low Water.wav", "0a1b2c3d"),
+    ],
+)
+def test_the_path_and_the_checksum_of_a_line(line: str, path: str, checksum: str) -> None:
+    """Paths as on this system, checksums in small letters: md5sum of GNU, `openssl dgst`, BSD, '.sfv' lists."""
+    assert read_list(f"# made by hand\n// and\n; more\n\n{line}\r\n") == ((path, checksum),)
+
+
+def test_a_missing_file_is_reported_with_its_strongest_checksum(plant: Path) -> None:
+    with_list(plant, "checksums.md5", "{md5}  {name}")
+    sums = {name: hashlib.sha256(data).hexdigest() for name, data in FILES.items()}
+    (plant / "sums.sha256").write_text("".join(f"{each}  {name}\n" for name, each in sums.items()), encoding="utf-8")
+    (plant / "PQDESCR").unlink()
+    (difference,) = check_lists(plant).differences
+    assert (difference.path, difference.kind) == ("PQDESCR", Kind.MISSING)
+    assert (difference.expected, difference.found) == (f"sha256 {sums['PQDESCR']}", "")
+
+
 def test_a_changed_file_is_reported_with_both_checksums(plant: Path) -> None:
     name = next(iter(FILES))
     with_list(plant, "checksums.md5", "{md5}  {name}")
