@@ -14,6 +14,9 @@ DECLARED = "BagIt-Version: 1.0\nTag-File-Character-Encoding: UTF-8\n"
 _HEX_LENGTHS = {"md5": 32, "sha1": 40, "sha256": 64, "sha512": 128}
 """Algorithms a manifest may use (RFC 8493, 2.4), and the number of digits of each."""
 
+_LINE_END = r"(?:\r\n|\n|\r)"
+"""Of all text files of a bag (RFC 8493, 2.1.1, 2.1.3, 2.2.2)."""
+
 Labels = tuple[tuple[str, str], ...]
 
 
@@ -56,7 +59,7 @@ def info_text(labels: Iterable[tuple[str, str]]) -> str:
 
 def read_info(text: str) -> Labels:
     """Labels of a bag-info.txt in their order; continued lines joined, malformed lines left out."""
-    unfolded = re.sub(r"\r?\n[ \t]+", " ", text)
+    unfolded = re.sub(rf"{_LINE_END}[ \t]+", " ", text)
     return tuple(
         (label.strip(), value.strip()) for label, colon, value in (s.partition(":") for s in _lines(unfolded)) if colon
     )
@@ -64,7 +67,7 @@ def read_info(text: str) -> Labels:
 
 def declaration_fault(text: str) -> str:
     """Fault of bagit.txt; empty if there is none."""
-    wanted = r"BagIt-Version: \d+\.\d+\r?\nTag-File-Character-Encoding: UTF-8(\r?\n)?"
+    wanted = rf"BagIt-Version: \d+\.\d+{_LINE_END}Tag-File-Character-Encoding: UTF-8{_LINE_END}?"
     return "" if re.fullmatch(wanted, text) else "does not hold the two lines of a bag declaration"
 
 
@@ -84,6 +87,8 @@ def read_manifest(text: str, algorithm: str, *, payload: bool) -> Manifest:
     promised: dict[str, str] = {}
     faults, escaping = [], []
     for number, line in enumerate(_lines(text), start=1):
+        if not line:
+            continue
         found = re.fullmatch(rf"([0-9a-fA-F]{{{_HEX_LENGTHS[algorithm]}}})[ \t]+(\S.*)", line)
         path = decoded(found[2]) if found else ""
         if not found:
@@ -96,14 +101,14 @@ def read_manifest(text: str, algorithm: str, *, payload: bool) -> Manifest:
             faults.append(f"line {number} names {path} a second time")
         else:
             promised[path] = found[1].lower()
-    if text and not text.endswith("\n"):
+    if text and not text.endswith(("\n", "\r")):
         faults.append("the last line is cut short")
     return Manifest(promised, tuple(faults), tuple(escaping))
 
 
 def _lines(text: str) -> list[str]:
-    """Lines split at CR, LF or CRLF only: `splitlines` would also split at characters that a path may contain."""
-    return [line for line in re.split(r"\r\n|\n|\r", text) if line]
+    """Lines, empty ones too; `splitlines` would also split at characters that a path may contain."""
+    return re.split(_LINE_END, text)
 
 
 def known(algorithm: str) -> bool:

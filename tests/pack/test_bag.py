@@ -290,6 +290,23 @@ def test_reading_what_others_write() -> None:
     assert declaration_fault("BagIt-Version: 1.0\nTag-File-Character-Encoding: UTF-16\n")
 
 
+@pytest.mark.parametrize("end", ["\n", "\r\n", "\r"], ids=["LF", "CRLF", "CR"])
+def test_lines_end_as_the_standard_permits(end: str) -> None:
+    """RFC 8493: LF, CR or CRLF. A fault names its line as an editor counts it, blank ones included."""
+    lines = (f"{'a' * 32}  data/a.wav", "", f"{'b' * 32}  data/b.wav", "rubbish", "")
+    manifest = read_manifest(end.join(lines), "md5", payload=True)
+    assert manifest.promised == {"data/a.wav": "a" * 32, "data/b.wav": "b" * 32}
+    assert manifest.faults == ("line 4 is not a checksum and a path",)
+    assert read_info(end.join(("A: one", "  two", "B: 3", ""))) == (("A", "one two"), ("B", "3"))
+    declared = ("BagIt-Version: 1.0", "Tag-File-Character-Encoding: UTF-8")
+    for text in (end.join((*declared, "")), end.join(declared)):
+        assert declaration_fault(text) == ""
+    for text in (end.join((*declared, "", "")), end.join(declared[::-1]), end.join((*declared, "more")), ""):
+        assert declaration_fault(text) == "does not hold the two lines of a bag declaration"
+    cut_short = read_manifest(lines[0], "md5", payload=True)
+    assert cut_short.faults == ("the last line is cut short",)
+
+
 def test_a_manifest_of_too_many_lines_is_one_difference(bag: Path) -> None:
     """Each of half a million lines that are no checksums would be a difference of its own, and take a minute."""
     manifest = bag / "manifest-sha256.txt"

@@ -111,3 +111,29 @@ def test_the_tally_counts_each_answer_and_leaves_out_only_accepted_ones() -> Non
     whole = replace(whole, findings=(), parts=tuple(replace(part, findings=found) for part in whole.parts))
     counts = tally(whole).removeprefix("4 checks: ").split(", ")
     assert sorted(counts) == ["0 waived", "1 not measured", "1 not met", "2 met"]
+
+
+def test_a_file_that_could_not_be_made_is_one_row_for_all_specs_that_wanted_it() -> None:
+    """The master is whole, but its files could not be written; another track has another reason."""
+    whole = samples.delivery(2, samples.SPECS[:2])
+    why = {1: "no space left on the disk", 2: "the encoder stopped"}
+    left = [part for part in whole.parts if (part.track, part.spec) != (2, "cd-rate-16")]
+    parts = [replace(part, problem=why[part.track]) for part in left]
+    found = [one for one in notices(replace(whole, parts=tuple(parts))) if one.verdict.word == "unusable"]
+    titles = tuple(spec.title for spec in samples.SPECS[:2])
+    assert [(one.track, one.position, one.found, one.specs) for one in found] == [
+        ("1", 1, "no space left on the disk", titles),
+        ("2", 2, "the encoder stopped", titles[:1]),
+    ]
+    assert all(one.refuses and one.bearing == "must" for one in found)
+
+
+def test_a_disc_that_could_not_be_written_is_named() -> None:
+    """An image belongs to no track: its row stands before the tracks, with the name of the disc or side."""
+    whole = samples.delivery(1, samples.SPECS[:1])
+    spec = samples.SPECS[0]
+    programme = Programme(spec.id, "1", Carrier("cd", 588), Pressing(), 44_100, (), 0, 150)
+    image = Image(programme, Target("wav", "pcm", 44_100, 2, 16), "disc.wav", problem="no space left on the disk")
+    (found,) = [one for one in notices(replace(whole, images=(image,))) if one.verdict.word == "unusable"]
+    assert (found.track, found.position, found.specs) == ("release", None, (spec.title,))
+    assert found.found == "disc 1: no space left on the disk"
