@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+import csv
 import dataclasses
 import hashlib
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
 
-from delivery.model.part import Part
+from delivery.model.part import Delivery, Part
+from delivery.model.spec import Spec
 from delivery.pack.paper import Paper, carrier_papers, papers
+from delivery.pack.papers import pq_list, side_sheet
+from tests import sample_albums
 from tests.pack.invented import GUEST, RELEASE, SPEC, fill
 
 
@@ -70,3 +75,48 @@ def test_track_list_of_two_discs_with_gaps(parts: tuple[Part, ...]) -> None:
     assert "Disc 1\n\n  1  Slack Water      1:01" in text
     assert "Disc 2\n\n  1  Ines Quarrel: Número de Ébano (Ebb)   no file  ISRC not supplied" in text
     assert "Total 1:01 without 1 of 2 tracks." in text
+
+
+def written(spec: Spec) -> Delivery:
+    """An album whose images for *spec* were written."""
+    album = sample_albums.album()
+    images = (dataclasses.replace(one, shipped=album.parts[0].shipped) for one in album.images if one.spec == spec.id)
+    return dataclasses.replace(album, images=tuple(images))
+
+
+def frames(text: str) -> int:
+    """Frames of 'mm:ss:ff'; 75 are a second (IEC 60908)."""
+    minutes, seconds, rest = map(int, text.split(":"))
+    return (minutes * 60 + seconds) * 75 + rest
+
+
+def test_the_numbers_of_a_pq_list_agree_with_each_other() -> None:
+    """IEC 60908: a frame is 588 samples; the programme begins at 00:02:00 of the disc's clock."""
+    (content,) = pq_list.render(written(sample_albums.DISC), sample_albums.DISC).values()
+    *rows, lead_out = csv.DictReader(content.decode("utf-8-sig").splitlines())
+    assert [row["track"] for row in rows] == [f"{at:02}" for at in range(1, 12)]
+    assert [rows[0][key] for key in ("index_0", "index_1", "pause")] == ["00:00:00", "00:02:00", "00:02:00"]
+    for row in rows:
+        assert int(row["samples"]) + int(row["padding_samples"]) == 588 * frames(row["length"])
+        assert frames(row["ends"]) - frames(row["index_1"]) == frames(row["length"])
+        assert 588 * frames(row["index_1_in_image"]) == int(row["begins_sample"])
+        assert frames(row["index_1"]) - frames(row["index_1_in_image"]) == 150
+        assert (row["mark_early_samples"], row["end_late_frames"], row["further_index_points"]) == ("0", "0", "")
+    for before, row in pairwise(rows):
+        assert row["index_0"] == row["index_1"] == before["ends"]
+    assert (lead_out["track"], lead_out["index_1"], lead_out["ends"]) == ("lead-out", rows[-1]["ends"], "")
+    assert 588 * frames(lead_out["index_1_in_image"]) == int(lead_out["begins_sample"])
+    assert {(row["disc"], row["image"]) for row in (*rows, lead_out)} == {("1", "OSL-014 disc 1.wav")}
+
+
+def test_a_side_sheet_names_the_record_and_the_file_of_each_side() -> None:
+    (content,) = side_sheet.render(written(sample_albums.VINYL), sample_albums.VINYL).values()
+    lines = content.decode("utf-8").splitlines()
+    for side in "AB":
+        at = lines.index(f"SIDE {side}, 12-inch 33⅓ rpm")
+        assert lines[at + 1] == f"File OSL-014 side {side}.wav, 24 bit, 44.1 kHz"
+        assert lines[at + 2].endswith(" of good 19:30, at most 23:00")
+    assert [line[:2] for line in lines if line[:1] in "AB" and line[1:2].isdigit()] == [
+        *(f"A{at}" for at in range(1, 6)),
+        *(f"B{at}" for at in range(1, 7)),
+    ]
