@@ -13,6 +13,7 @@ import numpy as np
 import pytest
 
 from delivery.dsp import processor
+from delivery.dsp.blocks import _integers as integers
 from delivery.dsp.events import _breaks as breaks
 from delivery.dsp.events.layout import AGAIN, AGAIN_AT, AGAIN_FRAMES, AGAIN_LAG, LONGEST_LAG, SLOTS
 from delivery.dsp.history import _loops as history
@@ -20,6 +21,7 @@ from delivery.dsp.loudness import _loops as loudness
 from delivery.dsp.loudness.k_weighting import STATE_SIZE, step_ends
 from delivery.dsp.loudness.k_weighting_design import k_coefficients
 from delivery.dsp.peaks import _loops as peaks
+from delivery.dsp.peaks import _search as search
 from delivery.dsp.peaks.interpolation import bounds, interpolators
 from delivery.dsp.stereo import _loops as stereo
 from delivery.dsp.writing import _loops as writing
@@ -80,7 +82,7 @@ def test_samples_that_ship_never_change(dither: str, bits: int) -> None:
     assert hashlib.sha256(integers.astype("<i4").tobytes()).hexdigest()[:32] == FIRST_SHIPPED[dither, bits]
 
 
-@pytest.mark.parametrize("module", [history, loudness, peaks, stereo, writing])
+@pytest.mark.parametrize("module", [breaks, history, integers, loudness, peaks, search, stereo, writing])
 def test_loops_are_compiled_here(module: ModuleType) -> None:
     """An installation without them would be a hundred times slower; the reason is then in the output of its build."""
     assert Path(str(module.__file__)).suffix in (".so", ".pyd")
@@ -106,7 +108,7 @@ def test_peaks_between_samples_are_the_same_uncompiled() -> None:
     x = np.stack([0.95 * np.sin(2 * np.pi * 997 * t), 0.9 * np.sin(2 * np.pi * 1200 * t + 1)])
     rows = interpolators(RATE_HZ)
     found = []
-    for module in (peaks, plain(peaks)):
+    for module in (search, plain(search)):
         results = (np.zeros(2), np.zeros((2, 2)), np.zeros(1), np.zeros((3, 3)))
         module.scan(x, 0, 0, 0, np.array([441, 882, 1323]), rows, bounds(rows), *results)
         found.append(np.concatenate([result.ravel() for result in results]))

@@ -12,8 +12,8 @@ few positions are left.
 
 from __future__ import annotations
 
-from delivery.dsp.peaks._loops import look_again as look_again
-from delivery.dsp.peaks._loops import scan as scan
+from delivery.dsp.peaks._search import look_again as look_again
+from delivery.dsp.peaks._search import scan as scan
 from delivery.dsp.peaks.layout import AT as AT
 from delivery.dsp.peaks.layout import CELLS_A_SECOND as CELLS_A_SECOND
 from delivery.dsp.peaks.layout import CHANNEL as CHANNEL
