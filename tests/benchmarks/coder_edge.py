@@ -27,7 +27,7 @@ from tests.benchmarks.planted.processing_history import dithered, limited
 from tests.meters.memory import cut, facts
 
 Array = NDArray[np.float64]
-SECONDS = 15
+SECONDS = 10
 CODERS: dict[str, tuple[str, ...]] = {
     "Opus 64": ("opusenc", "--quiet", "--bitrate", "64", "{in}", "{out}.opus"),
     "Opus 96": ("ffmpeg", "-v", "error", "-y", "-i", "{in}", "-c:a", "libopus", "-b:a", "96k", "{out}.opus"),
