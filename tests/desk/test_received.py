@@ -83,7 +83,12 @@ def verified(client: Client) -> VerifyResult:
 def left(client: Client) -> list[Path]:
     """What is in the private folder."""
     place = client.desk.temporary._place
-    return list(place.rglob("*")) if place else []
+    return below(place) if place else []
+
+
+def below(folder: Path) -> list[Path]:
+    """Everything in a folder, which may be deleted meanwhile."""
+    return [Path(top) / name for top, folders, files in os.walk(folder) for name in (*folders, *files)]
 
 
 def test_a_package_from_elsewhere_is_copied_verified_and_deleted(client: Client, package: Path) -> None:
@@ -403,7 +408,7 @@ def page(chromium: Any, own_desk: Started) -> Iterator[Any]:
 
 
 def private(desk: Started) -> list[Path]:
-    return list((desk.own_folder / "temporary").rglob("*"))
+    return below(desk.own_folder / "temporary")
 
 
 @needs_browser()
