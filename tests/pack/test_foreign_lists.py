@@ -121,6 +121,12 @@ def test_missing_and_extra_files_are_named(plant: Path) -> None:
     assert kinds(plant) == [(".DS_Store", "DROPPING"), ("PQDESCR", "MISSING"), ("notes.txt", "EXTRA")]
 
 
+def test_a_link_is_named_and_not_followed(plant: Path) -> None:
+    with_list(plant, "checksums.md5", "{md5}  {name}")
+    (plant / "sub" / "elsewhere").symlink_to(plant / "PQDESCR")
+    assert kinds(plant) == [("sub/elsewhere", "LINK")]
+
+
 def test_letter_case_of_another_system_is_no_difference(plant: Path) -> None:
     with_list(plant, "checksums.md5", "{md5}  {name}")
     (plant / "IMAGE.DAT").rename(plant / "image.dat")

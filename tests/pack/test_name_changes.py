@@ -104,6 +104,12 @@ def test_a_name_is_held_against_the_file(name: str, sentence: str) -> None:
     assert bool(sentence) == bool(reported)
 
 
+@pytest.mark.parametrize("template", ["{track:02} {title}", "{isrc}", "{title} {rate}"])
+def test_a_version_that_the_template_leaves_out_is_no_difference(template: str) -> None:
+    fields = FIELDS | {"isrc": "ZZOSL2600001"}
+    assert read_wrong(template, fields, file_name(template, fields, ".wav"), ".wav") == ()
+
+
 WORDS = st.text(st.characters(categories=("L", "N", "P", "Zs")), min_size=1, max_size=24).filter(str.strip)
 
 
