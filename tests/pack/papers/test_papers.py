@@ -120,3 +120,22 @@ def test_a_side_sheet_names_the_record_and_the_file_of_each_side() -> None:
         *(f"A{at}" for at in range(1, 6)),
         *(f"B{at}" for at in range(1, 7)),
     ]
+
+
+def test_flags_of_a_track_are_words_on_the_pq_list() -> None:
+    """Subcode control bits of IEC 60908 that a release file states; without a statement neither is set."""
+    album = written(sample_albums.DISC)
+    first, second, *others = album.release.tracks
+    marked = (
+        dataclasses.replace(first, copy_permitted=True),
+        dataclasses.replace(second, pre_emphasis=True),
+        *others,
+    )
+    album = dataclasses.replace(album, release=dataclasses.replace(album.release, tracks=marked))
+    (content,) = pq_list.render(album, sample_albums.DISC).values()
+    rows = list(csv.DictReader(content.decode("utf-8-sig").splitlines()))
+    assert [(row["copy_permitted"], row["pre_emphasis"]) for row in rows[:3]] == [
+        ("yes", "no"),
+        ("no", "yes"),
+        ("no", "no"),
+    ]
