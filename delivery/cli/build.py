@@ -167,7 +167,8 @@ def build(
         _edge.print_bytes(document.render(view))
     else:
         if built.unchanged:
-            _edge.console().print(f"{view.changed} Nothing was built; --again builds it all the same.", markup=False)
+            option = "--replace" if built.is_of_this_revision else "--again"
+            _edge.console().print(f"{view.changed} Nothing was built; {option} builds it all the same.", markup=False)
         else:
             _edge.show((full.build_summary if everything else terminal.build_short)(view))
         _edge.console().print(*_places(built), sep="\n", soft_wrap=True)

@@ -68,6 +68,11 @@ class Built:
     """Nothing has changed: ``package`` is the earlier one, and nothing was built."""
 
     @property
+    def is_of_this_revision(self) -> bool:
+        """True if the package has the name that a build of the release makes: only replacing it makes it again."""
+        return self.package is not None and self.package.name == folder_name(self.delivery.release)
+
+    @property
     def papers(self) -> dict[str, Path]:
         """Files to open first, by kind: the sheet, the browser page, the mail. Empty without a package."""
         if self.package is None:

@@ -331,3 +331,16 @@ def test_of_two_builds_of_a_revision_the_one_handed_over_is_approved(album: Path
     new_audio(album)
     built(album, "elsewhere")
     assert mailed(album, "all ok\n") == 2
+
+
+@pytest.mark.parametrize(("revision", "option"), [(1, "--replace"), (2, "--again")])
+def test_the_option_that_is_named_builds_what_has_not_changed(
+    album: Path, revision: int, option: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    into = ["--into", str(built(album).parent)]
+    edited(album, lambda data: data.update(revision=revision))
+    capsys.readouterr()
+    assert run(["build", str(album), *into]) == 0
+    assert f"Nothing was built; {option} builds it" in " ".join(capsys.readouterr().out.split())
+    assert run(["build", str(album), *into, option]) == 0
+    assert "Nothing was built" not in capsys.readouterr().out
