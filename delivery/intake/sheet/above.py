@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import date
 from typing import Any
 
-from delivery.intake.sheet.cells import Cell
+from delivery.intake.sheet.cells import Cell, Grid
 from delivery.intake.sheet.columns import field_of
 from delivery.intake.sheet.parsed import CellError
 from delivery.intake.sheet.row_context import RowContext
@@ -41,9 +41,9 @@ _WITHOUT_COLON = {"upc": re.compile(r"[\d\s\-]{11,20}"), "catalogue_number": re.
 
 
 def outside_table(
-    context: RowContext, rows: Iterable[int], known: Mapping[str, str], *, of_release: bool = False
+    context: RowContext, grid: Grid, rows: Iterable[int], known: Mapping[str, str], *, of_release: bool = False
 ) -> dict[str, Any]:
-    """Field -> value, of the labelled values in *rows*; two that contradict each other become a fault.
+    """Field -> value, of the labelled values in *rows* of *grid*; two that contradict each other become a fault.
 
     Parameters
     ----------
@@ -52,7 +52,7 @@ def outside_table(
     """
     found: dict[str, Any] = {}
     places: dict[str, Cell] = {}
-    for name, cell in _labelled(context, tuple(rows), known):
+    for name, cell in _labelled(context, grid, tuple(rows), known):
         if of_release and name not in ("p_line", "c_line", "upc", "catalogue_number", "release_date", "label"):
             continue
         value = context.value(name, cell)
@@ -81,14 +81,16 @@ def rights_in(text: str) -> dict[str, str]:
     return lines
 
 
-def _labelled(context: RowContext, rows: Sequence[int], known: Mapping[str, str]) -> Iterator[tuple[str, Cell]]:
+def _labelled(
+    context: RowContext, grid: Grid, rows: Sequence[int], known: Mapping[str, str]
+) -> Iterator[tuple[str, Cell]]:
     """'Label: Ostrelune'; 'Label' | 'Ostrelune' | 'UPC' | '...'; labels in one row and values below; '℗ 2027 ...'."""
     taken: set[int] = set()
     for row in rows:
         if row in taken:
             continue
-        cells = [cell for cell in context.grid.rows[row] if not cell.empty]
-        if row + 1 in rows and (pairs := _over_each_other(context, row, known)):
+        cells = [cell for cell in grid.rows[row] if not cell.empty]
+        if row + 1 in rows and (pairs := _over_each_other(grid, row, known)):
             taken.add(row + 1)
             yield from pairs
             continue
@@ -124,11 +126,11 @@ def is_date(cell: Cell) -> bool:
     return True
 
 
-def _over_each_other(context: RowContext, row: int, known: Mapping[str, str]) -> list[tuple[str, Cell]]:
+def _over_each_other(grid: Grid, row: int, known: Mapping[str, str]) -> list[tuple[str, Cell]]:
     """Labels in *row* with their values in the next one; empty if these rows are something else."""
-    labels = {at: name for at, cell in enumerate(context.grid.rows[row]) if (name := _label(cell.text, known))}
-    filled = sum(not cell.empty for cell in context.grid.rows[row])
-    values = {at: context.grid.cell(row + 1, at) for at in labels}
+    labels = {at: name for at, cell in enumerate(grid.rows[row]) if (name := _label(cell.text, known))}
+    filled = sum(not cell.empty for cell in grid.rows[row])
+    values = {at: grid.cell(row + 1, at) for at in labels}
     if len(labels) < 2 or len(labels) < filled or any(_label(cell.text, known) for cell in values.values()):
         return []
     if any(cell.text.endswith(":") for cell in values.values()):

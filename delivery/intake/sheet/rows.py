@@ -59,7 +59,7 @@ def read_copy(grid: Grid, known: Mapping[str, str], ask: Ask | None = None) -> C
         raise no_header(grid)
     context = RowContext(grid, ask)
     first = tables[0]
-    above = outside_table(context, range(first.header.first), known)
+    above = outside_table(context, grid, range(first.header.first), known)
     context.acts |= {str(above["album_artist"])} if "album_artist" in above else set()
     context.acts |= {text for table in tables for text in release_artists(table.grid, table.header)}
     rows, release = _read_table(context, first, known, above)
@@ -99,7 +99,7 @@ def _read_table(
         _under(heading, _row(context, tracks, index, shared, above.get("album_artist")))
         for index, heading in below.tracks.items()
     )
-    footer = outside_table(context, below.others, known, of_release=True)
+    footer = outside_table(context, table.grid, below.others, known, of_release=True)
     return rows, {**footer, **release_columns(context, table.grid, header, tracks.rows)}
 
 

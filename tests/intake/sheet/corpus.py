@@ -631,6 +631,13 @@ CORPUS = (
         remarks=("A further table begins in A5; it is read as more about the same tracks",),
     ),
     Mess(
+        "rights below a second table",
+        csv(*ROWS, (), ("Title", "Composer"), ("Low Water", "Tam Varrick"), (), ("℗ & © 2027 Ostrelune Records",)),
+        BOTH | {"composers": [("Tam Varrick",), None]},
+        {"p_line": "2027 Ostrelune Records", "c_line": "2027 Ostrelune Records"},
+        remarks=("A further table begins in A5; it is read as more about the same tracks",),
+    ),
+    Mess(
         "a second table that contradicts the first",
         csv(*ROWS, (), ("Title", "ISRC"), ("Low Water", "ZZOSL2600009")),
         {"title": TITLES},
