@@ -209,11 +209,11 @@ class Received(LatestJob[VerifyResult]):
 
     def _drop(self, transfer: Transfer, why: str) -> None:
         """End a transfer and delete what it has brought."""
-        transfer.end()
-        with self._lock:
+        with self._lock:  # the first reason is the one that is shown: ending it makes the file that is coming fail as well
             current = self.transfer is transfer
             if current:
                 self.transfer, self.progress, self.problem = None, None, why
+        transfer.end()
         self._temporary.remove(transfer.folder)
         if current:
             self._feed.send(self._id, "built")

@@ -469,7 +469,7 @@ def test_a_transfer_cancelled_in_a_browser_or_killed_leaves_nothing(
     page: Any, own_desk: Started, package: Path, tmp_path: Path
 ) -> None:
     large = Path(shutil.copytree(package, tmp_path / "large"))
-    for number in range(40):
+    for number in range(20):
         with (large / "data" / f"{number}.bin").open("wb") as file:
             file.truncate(200 * 10**6)
     drop(page, large)

@@ -8,13 +8,14 @@ export const digest = () => document.body.dataset.digest || "";
 // A page fetched before a post was answered is older than what the post changed.
 export const posts = { begun: 0, waiting: 0 };
 
-// `signal` of an AbortController ends a post; it then answers null and says nothing.
+// `send` alone is for what takes long and changes nothing that the page shows: a page is not put anew while a post is under way.
+// `signal` of an AbortController ends it; it then answers null and says nothing.
 export const post = async (...what) => {
   posts.begun += 1;
   posts.waiting += 1;
   try { return await send(...what); } finally { posts.waiting -= 1; }
 };
-const send = async (path, data, headers = {}, signal = undefined) => {
+export const send = async (path, data, headers = {}, signal = undefined) => {
   const raw = data instanceof Blob;
   let answer;
   try {

@@ -1,5 +1,5 @@
 // A package dropped in: its names, sizes and times are offered first; its files follow, one after the other, if they must.
-import { post, say } from "./desk.js";
+import { post, say, send } from "./desk.js";
 import { refresh } from "./release.js";
 
 const MANIFEST = "tagmanifest-sha256.txt";
@@ -41,7 +41,7 @@ const offer = async ({ name, files }, copy) => {
       return;
     }
     const headers = { "X-Transfer": told.transfer, "X-File": String(number) };
-    if (!await post("received/file", file, headers, mine.signal)) { await refresh(); return; }
+    if (!await send("received/file", file, headers, mine.signal)) { await refresh(); return; }
   }
   if (await post("received/arrived", { transfer: told.transfer })) await refresh();
 };
