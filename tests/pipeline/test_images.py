@@ -511,7 +511,7 @@ def test_the_album_is_one_picture(tmp_path: Path) -> None:
     text = " ".join(console.export_text().split())
     assert "Tracks 1 and 4 may be one recording: -6.0 dB and +0.45 s apart" in text
     assert "Sound files no track names: take 7.wav." in text
-    assert "Mixed forms: 16-bit 44.1 kHz WAV on 1, 2 and 3; 24-bit 44.1 kHz WAV on 4." in text
+    assert "Mixed forms: 16-bit 44.1 kHz WAV on 1 to 3; 24-bit 44.1 kHz WAV on 4." in text
     assert "Track 3 is made from '09 Three.wav'" in text
     assert "Side A (vinyl-sides, 12-inch 33⅓ rpm): 0:24.2 (good up to 19:30, at most 23:00: good), 3 tracks." in text
     assert {f.rule for f in delivery.findings if f.answer is Answer.NOT_MET} >= {"no_near_duplicate", "one_depth"}

@@ -281,7 +281,8 @@ def test_processing_history_is_marked_as_fact_or_sign() -> None:
     """Only what counts samples is a fact; all else of that kind is a sign, and without a sign it is not measured."""
     weights = {figure.name: figure.weight for figure in figures_by_subject().values()}
     lines_about = {figure.name for figure in figures_by_subject().values() if figure.subject is Subject.HISTORY}
-    assert {name for name, weight in weights.items() if weight} == lines_about
+    assert {name for name, weight in weights.items() if weight} == {*lines_about, "dithered_clip_run_count"}
+    assert weights["dithered_clip_run_count"] is Weight.WEAK_SIGN
     assert {name for name in lines_about if weights[name] is Weight.FACT} == {
         "nonfinite_samples",
         "float_overs",

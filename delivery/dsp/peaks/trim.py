@@ -23,7 +23,8 @@ def least_trim(peak_at: Callable[[float], float], peak_db: float) -> tuple[float
     """Smallest reduction in dB, within ``STEP_DB``, at which a peak does not exceed 0 dB, and the peak then; None if
     none is found.
 
-    Encoders do not follow a gain exactly: first reduce by the excess until it is enough, then bisect.
+    Encoders do not follow a gain exactly: first reduce by the excess until it is enough, then bisect. A step is 0.01 dB
+    at least, also where the excess is a rounding of the last digit.
 
     Parameters
     ----------
@@ -34,7 +35,7 @@ def least_trim(peak_at: Callable[[float], float], peak_db: float) -> tuple[float
         return 0.0, peak_db
     short_db, enough = 0.0, (0.0, peak_db)
     for _ in range(MOST_STEPS):
-        gain_db = round(enough[0] + trim_db(enough[1]), 2)
+        gain_db = round(enough[0] + min(trim_db(enough[1]), -1 / HUNDREDTHS), 2)
         enough = gain_db, peak_at(gain_db)
         if enough[1] <= 0:
             break
