@@ -209,7 +209,7 @@ class Received(LatestJob[VerifyResult]):
 
     def _drop(self, transfer: Transfer, why: str) -> None:
         """End a transfer and delete what it has brought."""
-        with self._lock:  # the first reason is the one that is shown: ending it makes the file that is coming fail as well
+        with self._lock:  # the first reason is shown: ending it makes the file that is coming fail as well
             current = self.transfer is transfer
             if current:
                 self.transfer, self.progress, self.problem = None, None, why
