@@ -1,4 +1,4 @@
-"""Full disks: which one, how much of it is free, how much is needed, and what to do."""
+"""Messages about a full disk: which disk, how much is free, how much is needed, and what to do."""
 
 from __future__ import annotations
 

@@ -21,7 +21,7 @@ Array = NDArray[np.float64]
 COARSE_HZ = 2500
 BLOCK_S, HOP_S = 2.0, 1.0
 NEAR_S = 0.02
-"""Greatest distance of a block from where it is expected, if it continues the one before."""
+"""A block continues the one before if it lies at most this far from the expected place."""
 CONTINUES, FOUND = 0.15, 0.3
 """Correlation of a block with the main where it should be, and where it was sought; unlike sounds stay below 0.1."""
 FIRST_LOOK = 12
@@ -31,7 +31,7 @@ CERTAIN = 0.6
 LEAST_SHARE = 0.5
 """Of the version's blocks with sound that must be found in the main."""
 BETTER = 0.3
-"""How much better another place must correlate than the expected one."""
+"""Another place is preferred to the expected one only if its correlation is higher by this much."""
 WHOLE = 0.85
 """From this correlation on a block is certainly from there; below, it may be a repeated part of the main."""
 AT_ONE_LAG = 0.8

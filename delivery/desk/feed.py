@@ -12,7 +12,7 @@ BEAT_S = 15.0
 """A comment line that often, so that a page which has gone is noticed."""
 MOST_WAITING = 200
 PROGRESS, MISSED = "progress", "missed"
-"""How far a job is, of which only the newest counts; and: events were sent that this page did not get."""
+"""Kinds of events: the progress of a job, where only the latest matters; and that the page has missed events."""
 
 
 class Feed:

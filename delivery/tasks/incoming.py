@@ -66,7 +66,7 @@ class Offer:
 
 
 def offer(name: str, files: Iterable[Coming], manifest_sha256: str = "") -> Offer:
-    """Check the names and sizes of a package that is to arrive.
+    """Check the names and sizes of the files of a package before they arrive.
 
     Raises
     ------

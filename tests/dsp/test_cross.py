@@ -70,7 +70,7 @@ def test_mono_loss_by_octave() -> None:
 
 @pytest.mark.parametrize(("low", "high", "expected"), [(0.1, 1.0, -20.0), (0.5, 0.5, -6.0206), (1.0, 0.1, 0.0)])
 def test_side_against_mid_below(low: float, high: float, expected: float) -> None:
-    """A tone of 60 Hz whose side is *low* times its mid, another of 1 kHz, outside the band."""
+    """A 60 Hz tone with a side/mid ratio of *low*, and a 1 kHz tone outside the band."""
     mid, side = sine(60, RATE_HZ, 8, level_dbfs=-12), sine(1000, RATE_HZ, 8, level_dbfs=-6) * high
     sound = np.concatenate([mid * (1 + low) + side, mid * (1 - low) - side], axis=1)
     found = readings(Spectrum, sound, RATE_HZ)

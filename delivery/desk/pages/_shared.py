@@ -46,7 +46,7 @@ def desk_of(request: Request) -> Desk:
 
 
 def events_of(request: Request, id: str) -> Response:
-    """Server-sent events about *id*; a browser that connects again says itself which it had last."""
+    """Server-sent events about *id*; a browser that reconnects sends the number of its last event."""
     seen = (request.headers.get("last-event-id") or request.query_params.get("seen", ""))[:MOST_DIGITS]
     stream = desk_of(request).feed.events(id, int(seen) if seen.isdecimal() and seen.isascii() else 0)
     return StreamingResponse(stream, media_type="text/event-stream", headers={"X-Accel-Buffering": "no"})

@@ -66,7 +66,7 @@ async def file(request: Request) -> Response:
 
 
 async def _read_to_its_end(request: Request) -> None:
-    """A browser that is still sending would not read the answer."""
+    """Read the rest of the body: a browser does not read the answer before it has sent everything."""
     with suppress(RuntimeError, ClientDisconnect):
         async for _ in request.stream():
             pass

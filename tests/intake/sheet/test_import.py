@@ -1,4 +1,4 @@
-"""A sheet and a folder of masters become a release file; the next sheet changes only what it contains."""
+"""A sheet and a folder of masters give a release file; a later sheet changes only the values it contains."""
 
 from __future__ import annotations
 
