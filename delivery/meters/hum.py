@@ -55,7 +55,7 @@ class HumTone(NamedTuple):
 
 
 class Hum:
-    """A steady tone of 50 or 60 Hz with harmonics, in at least three of the quietest windows of a channel.
+    """A steady tone of 50, 60 or 16.7 Hz with harmonics, in at least three of the quietest windows of a channel.
 
     Examined are the 24 windows of 2 s, a second apart, with the least power below 700 Hz that are not silent. Loud
     audio masks hum, and a bass playing mains frequencies is not steady.
@@ -152,7 +152,7 @@ class Hum:
         loudest = max(tones_found, key=lambda one: (one.tone.dbfs, -one.second)).channel
         tones = [one.tone for one in tones_found if one.channel == loudest]
         hz, dbfs = (median([getattr(tone, name) for tone in tones]) for name in ("hz", "dbfs"))
-        if throughout:  # more exact, and the third harmonic of 16.7 Hz is not taken for 50 Hz
+        if throughout:  # longer windows: more exact
             hz = max(throughout, key=lambda lines: lines.power).hz
         return Reading(len(starts)), Reading(at_s), Reading(hz), Reading(dbfs), Reading(bool(throughout))
 

@@ -1,4 +1,4 @@
-"""Mains hum: steady tones at 50 or 60 Hz and their multiples, found where little else is audible."""
+"""Mains hum: steady tones at 50, 60 or 16.7 Hz and their multiples, found where little else is audible."""
 
 from __future__ import annotations
 
@@ -12,10 +12,11 @@ from delivery.dsp.median import median
 
 Array = NDArray[np.float64]
 
-MAINS_HZ = (50.0, 60.0)
+MAINS_HZ = (50.0, 60.0, 16.69)
+"""The last one is that of railways in central Europe; its third harmonic alone would be taken for 50 Hz."""
 HARMONICS = 8
 WANDERS = 0.006
-"""Tolerance: mains keep within 0.3 Hz; notes of the scale (49.0, 51.9, 58.3, 61.7 Hz) are further off."""
+"""Tolerance: mains keep within 0.3 Hz; notes of the scale (49.0, 51.9, 58.3, 61.7 Hz; 16.35, 17.3) are further off."""
 OUTSTANDING_DB, ALONE_DB = 12.0, 20.0
 """Over the median within 12 Hz; a fundamental without any harmonic must stand out more."""
 STEADY_DB = 2.0
