@@ -12,7 +12,7 @@ from delivery.audio.facts import SoundFacts
 from delivery.dsp.blocks.framing import Framing
 from delivery.dsp.blocks.stretches import Stretches
 from delivery.dsp.events.hum import LOUDEST_DBFS, Tone, decimated, hum
-from delivery.dsp.events.hum_lines import FAR_HZ, HIGHEST_HZ, Lines, hum_lines, powers_of
+from delivery.dsp.events.hum_lines import FAR_HZ, HIGHEST_HZ, Lines, hum_of_channels, powers_of
 from delivery.dsp.events.hum_lines import WINDOW_S as LONG_S
 from delivery.dsp.median import median, medians
 from delivery.meters.meter import NO_SOUND, SILENT, Array, all_missing, planar
@@ -62,7 +62,8 @@ class Hum:
 
     Under continuous music of 25 s or more: windows of 8 s, half overlapping, and lines of 50, 60 or 16.7 Hz and their
     multiples that stand out with the same level and frequency in the fifth of them that is softest beside the line. A
-    drone that is held all through the piece at one of these frequencies looks the same.
+    drone that is held all through the piece at one of these frequencies looks the same. Where there are lines of 50 and
+    of 60 Hz, they are of music.
     """
 
     subject = Subject.LISTEN
@@ -138,7 +139,7 @@ class Hum:
         if not any(self._quiet):
             return all_missing(self.gives, SILENT)
         tones_found = [one for channel in range(len(self._quiet)) for one in self._in_channel(channel)]
-        throughout = [lines for channel in range(len(self._quiet)) if (lines := self._throughout(channel))]
+        throughout = self._throughout()
         if not tones_found and not throughout:
             return Reading(0), Reading(()), *all_missing(self.gives[2:], "no hum found")
         seconds = sorted({one.second for one in tones_found})
@@ -156,12 +157,12 @@ class Hum:
             hz = max(throughout, key=lambda lines: lines.power).hz
         return Reading(len(starts)), Reading(at_s), Reading(hz), Reading(dbfs), Reading(bool(throughout))
 
-    def _throughout(self, channel: int) -> Lines | None:
-        """Lines of hum in all long windows; a louder one is part of the music."""
+    def _throughout(self) -> list[Lines]:
+        """Lines of hum in all long windows; louder ones are part of the music."""
         if not self._powers:
-            return None
-        lines = hum_lines(np.stack([powers[channel] for powers in self._powers]), self._bin_hz)
-        return lines if lines is not None and lines.power < 10 ** (LOUDEST_DBFS / 10) else None
+            return []
+        found = hum_of_channels(np.stack(self._powers), self._bin_hz)
+        return [lines for lines in found if lines.power < 10 ** (LOUDEST_DBFS / 10)]
 
     def _in_channel(self, channel: int) -> list[HumTone]:
         """Windows with the same hum in all of them; none unless there are enough."""

@@ -175,6 +175,15 @@ def test_a_beat_whose_multiples_are_mains_frequencies_is_no_hum() -> None:
     assert readings(Hum, drum[:, None] + noise(44_100, 60, level_dbfs=-60), 44_100)["hum_places"] == 0
 
 
+@pytest.mark.parametrize(("tones_hz", "places"), [((100.0,), 1), ((120.0,), 1), ((100.0, 120.0), 0)])
+def test_lines_of_two_supplies_at_once_are_music(tones_hz: tuple[float, ...], places: int) -> None:
+    """Second harmonics alone, as rectifiers leave them. No place has 50 and 60 Hz; a repeating loop can have both."""
+    sound = noise(44_100, 40, level_dbfs=-25)
+    for number, hz in enumerate(tones_hz):
+        sound += sine(hz, 44_100, 40, level_dbfs=-42) * np.eye(2)[number]
+    assert readings(Hum, sound, 44_100)["hum_places"] == places
+
+
 def test_long_windows_are_thinned_out_evenly_in_a_long_file() -> None:
     """Half an hour: the hum is found, and the place named is within the file."""
     tone = sine(50, 2000, 1800, level_dbfs=-45) + sine(100, 2000, 1800, level_dbfs=-50)

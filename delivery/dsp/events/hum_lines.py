@@ -34,6 +34,8 @@ class Mains(NamedTuple):
 
 SUPPLIES = (Mains(50.0, 0.003, (1, 2, 3, 4, 5)), Mains(60.0, 0.003, (1, 2, 3, 4)), Mains(16.69, 0.006, (1, 2, 4, 5, 7)))
 """The last one is that of railways in central Europe: nominally 16.7 Hz, before 1995 16 2/3 (EN 50163, from memory)."""
+NEVER_TOGETHER = {50.0, 60.0}
+"""No place has both supplies; music that repeats exactly can have lines at the multiples of both."""
 BASE = (1, 2)
 """One of these must be there: hum without a fundamental comes from rectifiers, at twice the frequency."""
 
@@ -68,6 +70,8 @@ class Line(NamedTuple):
 class Lines(NamedTuple):
     """Lines that together are mains hum."""
 
+    mains_hz: float
+    """Nominal, of SUPPLIES."""
     hz: float
     """Of the fundamental."""
     power: float
@@ -80,12 +84,21 @@ def powers_of(windows: Array, shape: Array, bins: int) -> Singles:
     return (spectra.real**2 + spectra.imag**2).astype(np.float32)
 
 
-def hum_lines(powers: Singles, bin_hz: float) -> Lines | None:
-    """Mains hum that shows in (windows, bins) *powers*; None if there is none or there are too few windows."""
+def hum_of_channels(powers: Singles, bin_hz: float) -> list[Lines]:
+    """Mains hum that shows in (windows, channels, bins) *powers*: the strongest lines of each channel that has any.
+
+    Empty if there are too few windows, or if there are lines of supplies that no place has together.
+    """
     if len(powers) < LEAST_WINDOWS:
-        return None
-    found = [lines for mains in SUPPLIES if (lines := _of_mains(powers, bin_hz, mains)) is not None]
-    return max(found, key=lambda lines: lines.power, default=None)
+        return []
+    channels = [_of_channel(powers[:, channel], bin_hz) for channel in range(powers.shape[1])]
+    if {lines.mains_hz for found in channels for lines in found} >= NEVER_TOGETHER:
+        return []
+    return [max(found, key=lambda lines: lines.power) for found in channels if found]
+
+
+def _of_channel(powers: Singles, bin_hz: float) -> list[Lines]:
+    return [lines for mains in SUPPLIES if (lines := _of_mains(powers, bin_hz, mains)) is not None]
 
 
 def _of_mains(powers: Singles, bin_hz: float, mains: Mains) -> Lines | None:
@@ -98,7 +111,7 @@ def _of_mains(powers: Singles, bin_hz: float, mains: Mains) -> Lines | None:
     same = [line for line in lines if abs(line.hz / line.harmonic - first.hz / first.harmonic) < SAME_HZ]
     if len(same) < 2 and not _stands_alone(first):
         return None
-    return Lines(first.hz / first.harmonic, sum(line.power for line in same), first.softest)
+    return Lines(mains.hz, first.hz / first.harmonic, sum(line.power for line in same), first.softest)
 
 
 def _stands_alone(line: Line) -> bool:
