@@ -55,7 +55,7 @@ class HumTone(NamedTuple):
 
 
 class Hum:
-    """A steady tone of 50, 60 or 16.7 Hz with harmonics, in at least three of the quietest windows of a channel.
+    """A steady tone of 50, 60 or 16.7 Hz, or twice that, with harmonics in three of a channel's quietest windows.
 
     Examined are the 24 windows of 2 s, a second apart, with the least power below 700 Hz that are not silent. Loud
     audio masks hum, and a bass playing mains frequencies is not steady.

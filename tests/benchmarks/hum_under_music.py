@@ -50,8 +50,6 @@ def hum(frames: int, rate_hz: int, mains_hz: float, rng: np.random.Generator) ->
 
 
 def _noise(shape: tuple[int, int], rate_hz: int, slope: float, level_dbfs: float, rng: np.random.Generator) -> Array:
-    frames: int, channels: int, rate_hz: int, slope: float, level_dbfs: float, rng: np.random.Generator
-) -> Array:
     """Noise whose power falls with frequency to the *slope*: 0 is white."""
     hz = np.maximum(np.fft.rfftfreq(shape[0], 1 / rate_hz), 20.0)
     spectra = np.fft.rfft(rng.standard_normal(shape), axis=0) * hz[:, None] ** (-slope / 2)

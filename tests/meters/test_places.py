@@ -132,6 +132,16 @@ def test_hum_under_a_quiet_part_is_found_with_its_level(mains_hz: float, level_d
     assert found["hum_dbfs"] == pytest.approx(level_dbfs, abs=0.5)
 
 
+@pytest.mark.parametrize(("harmonics", "places"), [((2, 4), 1), ((2, 6), 1), ((2,), 0), ((4, 6), 0)])
+@pytest.mark.parametrize("mains_hz", [50, 60, 16.7])
+def test_hum_of_rectifiers_has_twice_the_frequency(mains_hz: float, harmonics: tuple[int, ...], places: int) -> None:
+    """Even harmonics alone; one tone at twice the mains frequency may be a note."""
+    tone = sum(sine(n * mains_hz, 48_000, 8, level_dbfs=-70) for n in harmonics)
+    found = readings(Hum, tone * [1, 1] + noise(48_000, 8, level_dbfs=-75), 48_000)
+    assert found["hum_places"] == places
+    assert not places or found["hum_hz"] == pytest.approx(mains_hz, abs=0.03)
+
+
 @pytest.mark.parametrize("hz", [16.35, 17.32, 49.0, 51.9, 55.0, 58.3, 61.7])
 def test_notes_beside_the_mains_frequencies_are_no_hum(hz: float) -> None:
     """C0, C sharp 0, G1, G sharp 1, A1, B flat 1 and B1 of equal temperament at A = 440 Hz, held for ten seconds."""

@@ -14,11 +14,13 @@ Array = NDArray[np.float64]
 
 MAINS_HZ = (50.0, 60.0, 16.69)
 """The last one is that of railways in central Europe; its third harmonic alone would be taken for 50 Hz."""
+BASE = (1, 2)
+"""The harmonic that must be there: rectifiers leave hum of twice the frequency, with hardly a fundamental."""
 HARMONICS = 8
 WANDERS = 0.006
 """Tolerance: mains keep within 0.3 Hz; notes of the scale (49.0, 51.9, 58.3, 61.7 Hz; 16.35, 17.3) are further off."""
 OUTSTANDING_DB, ALONE_DB = 12.0, 20.0
-"""Over the median within 12 Hz; a fundamental without any harmonic must stand out more."""
+"""Over the median within 12 Hz; a fundamental without any harmonic must stand out more. The second needs its own."""
 STEADY_DB = 2.0
 """Largest difference between the quarters of a window."""
 LOUDEST_DBFS = -30.0
@@ -30,7 +32,6 @@ BESIDE_HZ = 12.0
 class Tone:
     """Mains hum in one channel of one stretch."""
 
-    mains_hz: float
     hz: float
     dbfs: float
     """RMS of the fundamental and those harmonics that stand out."""
@@ -52,17 +53,24 @@ def hum(window: Array, rate_hz: float, stretch: int) -> Tone | None:
 
 
 def _of_mains(window: Array, power: Array, bin_hz: float, rate_hz: float, mains_hz: float, stretch: int) -> Tone | None:
-    hz = _summit(power, bin_hz, mains_hz)
-    if abs(hz / mains_hz - 1) > WANDERS or not _is_steady(window, rate_hz, hz):
-        return None
-    count = min(HARMONICS, int((0.4 * rate_hz) / mains_hz))
-    over_db = [_over_db(power, bin_hz, n * hz) for n in range(1, count + 1)]
-    audible = [n for n, over in enumerate(over_db, start=1) if over > OUTSTANDING_DB]
-    if 1 not in audible or (audible == [1] and over_db[0] < ALONE_DB):
-        return None
-    energy = sum(_tone_power(power, bin_hz, n * hz) / _droop(n * hz, rate_hz, stretch) ** 2 for n in audible)
-    dbfs = 10 * float(np.log10(max(energy, 1e-30)))
-    return Tone(mains_hz, hz, dbfs) if dbfs < LOUDEST_DBFS else None
+    for base in BASE:
+        hz = _summit(power, bin_hz, base * mains_hz) / base
+        if abs(hz / mains_hz - 1) > WANDERS or not _is_steady(window, rate_hz, base * hz):
+            continue
+        if audible := _audible(power, bin_hz, hz, base, min(HARMONICS, int(0.4 * rate_hz / mains_hz))):
+            energy = sum(_tone_power(power, bin_hz, n * hz) / _droop(n * hz, rate_hz, stretch) ** 2 for n in audible)
+            dbfs = 10 * float(np.log10(max(energy, 1e-30)))
+            return Tone(hz, dbfs) if dbfs < LOUDEST_DBFS else None
+    return None
+
+
+def _audible(power: Array, bin_hz: float, hz: float, base: int, count: int) -> list[int]:
+    """Numbers of the first *count* harmonics that stand out, *base* and its multiples; empty if too few do."""
+    over_db = {n: _over_db(power, bin_hz, n * hz) for n in range(base, count + 1, base)}
+    audible = [n for n, over in over_db.items() if over > OUTSTANDING_DB]
+    if base not in audible or (audible == [base] and (base > 1 or over_db[base] < ALONE_DB)):
+        return []
+    return audible
 
 
 def _summit(power: Array, bin_hz: float, near_hz: float) -> float:
