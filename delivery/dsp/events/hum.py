@@ -53,11 +53,14 @@ def hum(window: Array, rate_hz: float, stretch: int) -> Tone | None:
 
 
 def _of_mains(window: Array, power: Array, bin_hz: float, rate_hz: float, mains_hz: float, stretch: int) -> Tone | None:
+    count = min(HARMONICS, int(0.4 * rate_hz / mains_hz))
     for base in BASE:
+        if base > count:  # beyond what a low rate can have
+            return None
         hz = _summit(power, bin_hz, base * mains_hz) / base
         if abs(hz / mains_hz - 1) > WANDERS or not _is_steady(window, rate_hz, base * hz):
             continue
-        if audible := _audible(power, bin_hz, hz, base, min(HARMONICS, int(0.4 * rate_hz / mains_hz))):
+        if audible := _audible(power, bin_hz, hz, base, count):
             energy = sum(_tone_power(power, bin_hz, n * hz) / _droop(n * hz, rate_hz, stretch) ** 2 for n in audible)
             dbfs = 10 * float(np.log10(max(energy, 1e-30)))
             return Tone(hz, dbfs) if dbfs < LOUDEST_DBFS else None
