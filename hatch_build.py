@@ -34,7 +34,10 @@ VARIANTS = {
     "_avx2": ("-mavx2",),
     "_avx512": ("-mavx512f", "-mavx512dq", "-mavx512bw", "-mavx512vl", "-mprefer-vector-width=512"),
 }
-FLAGS = ("-O3", "-fPIC", "-fvisibility=hidden", "-ffp-contract=off", "-fno-math-errno", "-fno-trapping-math", "-w")
+FLAGS = (
+    *("-O3", "-fPIC", "-fvisibility=hidden", "-ffp-contract=off", "-fno-math-errno", "-fno-trapping-math", "-w"),
+    "--param=max-completely-peel-times=7",  # else gcc unrolls loops over 8 lanes before it looks for vectors in them
+)
 DIRECTIVES = {
     "boundscheck": False,
     "wraparound": False,

@@ -50,11 +50,14 @@ class Breaks:
     def __init__(self, sound: SoundFacts) -> None:
         self._rate_hz, self._channels = sound.rate_hz, sound.channels
         self._block = max(round(sound.rate_hz / 1000), 1)
-        self._stretches = Stretches(sound.channels, self._block, BEHIND + AHEAD)
+        self._stretches = Stretches(sound.channels, self._block, 1)
+        self._steps = np.zeros((sound.channels, BEHIND + AHEAD), np.int32)
+        """The last samples, in steps of 24 bits."""
+        self._taken = 0
         self._levels = np.zeros((2, sound.channels, DIP_BEFORE))
         self._first = -DIP_BEFORE
         """Millisecond of the first kept level."""
-        self._slots = np.full((sound.channels, SLOTS), -(2**40), np.int64)
+        self._slots = np.zeros((sound.channels, SLOTS), np.uint16)
         self._again, self._held = (Places(round(APART_S * sound.rate_hz)) for _ in range(2))
         self._dips: list[tuple[int, int, float, float]] = []
         """Millisecond, channel, score and depth in dB of all that nearly count, in order."""
@@ -66,27 +69,28 @@ class Breaks:
         self._take(planar(block))
 
     def _take(self, samples: Array) -> None:
-        for piece, frame in self._stretches.pieces(samples):
-            self._look_for_copies(piece, frame - BEHIND - AHEAD)
-            self._look_for_dips(piece[:, BEHIND + AHEAD - 1 :])
+        self._look_for_copies(samples)
+        for piece, _frame in self._stretches.pieces(samples):
+            self._look_for_dips(piece)
 
-    def _look_for_copies(self, piece: Array, frame: int) -> None:
-        end = piece.shape[1] - AHEAD
-        found = np.empty(((end - BEHIND) // 16 + 1, AGAIN))
-        for places, search in ((self._again, self._repeats), (self._held, self._holds)):
-            events = [
-                Place(int(row[AGAIN_AT]), c + 1, 1000 * float(row[AGAIN_FRAMES]) / self._rate_hz)
-                for c in range(self._channels)
-                for row in found[: search(piece[c], c, end, frame, found)]
-            ]
+    def _look_for_copies(self, samples: Array) -> None:
+        kept, end = BEHIND + AHEAD, BEHIND + samples.shape[1]
+        steps = np.empty((self._channels, end + AHEAD), np.int32)
+        steps[:, :kept] = self._steps[:, -kept:]
+        found, frame = np.empty((samples.shape[1] // 16 + 1, AGAIN)), self._taken - kept
+        repeated, held = [], []
+        for c, (row, slots) in enumerate(zip(steps, self._slots, strict=True)):
+            breaks.in_steps(samples[c], row[kept:])
+            repeated += self._places(found[: breaks.repeats(row, BEHIND, end, frame, slots, found)], c)
+            held += self._places(found[: breaks.holds(row, BEHIND, end, frame, found)], c)
+        for places, events in ((self._again, repeated), (self._held, held)):
             for event in sorted(events):
                 places.add(event)
+        self._steps = steps
+        self._taken += samples.shape[1]
 
-    def _repeats(self, x: Array, c: int, end: int, frame: int, found: Array) -> int:
-        return breaks.repeats(x, BEHIND, end, frame, self._slots[c], found)
-
-    def _holds(self, x: Array, _c: int, end: int, frame: int, found: Array) -> int:
-        return breaks.holds(x, BEHIND, end, frame, found)
+    def _places(self, rows: Array, channel: int) -> list[Place]:
+        return [Place(int(r[AGAIN_AT]), channel + 1, 1000 * float(r[AGAIN_FRAMES]) / self._rate_hz) for r in rows]
 
     def _look_for_dips(self, piece: Array) -> None:
         """Of (channels, 1 + whole milliseconds)."""

@@ -14,7 +14,7 @@ import pytest
 
 from delivery.dsp import processor
 from delivery.dsp.blocks import _integers as integers
-from delivery.dsp.events import _breaks as breaks
+from delivery.dsp.events import _copies as copies
 from delivery.dsp.events.layout import AGAIN, AGAIN_AT, AGAIN_FRAMES, AGAIN_LAG, LONGEST_LAG, SLOTS
 from delivery.dsp.history import _loops as history
 from delivery.dsp.loudness import _loops as loudness
@@ -82,7 +82,7 @@ def test_samples_that_ship_never_change(dither: str, bits: int) -> None:
     assert hashlib.sha256(integers.astype("<i4").tobytes()).hexdigest()[:32] == FIRST_SHIPPED[dither, bits]
 
 
-@pytest.mark.parametrize("module", [breaks, history, integers, loudness, peaks, search, stereo, writing])
+@pytest.mark.parametrize("module", [copies, history, integers, loudness, peaks, search, stereo, writing])
 def test_loops_are_compiled_here(module: ModuleType) -> None:
     """An installation without them would be a hundred times slower; the reason is then in the output of its build."""
     assert Path(str(module.__file__)).suffix in (".so", ".pyd")
@@ -130,10 +130,11 @@ def test_buffers_that_come_twice() -> None:
     for at, frames, lag in ((12_000, 700, 700), (20_000, 64, 100)):
         x[at : at + frames] = x[at - lag : at - lag + frames] + 1e-5
     rows = []
-    for module in (breaks, plain(breaks)):
-        found = np.empty((20, AGAIN))
-        slots = np.full(SLOTS, -(2**40), np.int64)
-        count = module.repeats(x, 2 * LONGEST_LAG + 64, len(x) - LONGEST_LAG - 320, 1000, slots, found)
+    for module in (copies, plain(copies)):
+        found, steps = np.empty((20, AGAIN)), np.empty(len(x), np.int32)
+        module.in_steps(x, steps)
+        slots = np.zeros(SLOTS, np.uint16)
+        count = module.repeats(steps, 2 * LONGEST_LAG + 64, len(x) - LONGEST_LAG - 320, 1000, slots, found)
         rows.append(found[:count, [AGAIN_AT, AGAIN_FRAMES, AGAIN_LAG]].tolist())
     assert rows[0] == rows[1] == [[13_000, 700, 700], [21_000, 64, 100]]
 

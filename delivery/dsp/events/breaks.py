@@ -6,9 +6,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from delivery.dsp.events._breaks import dips as dips
-from delivery.dsp.events._breaks import holds as holds
 from delivery.dsp.events._breaks import milliseconds as milliseconds
-from delivery.dsp.events._breaks import repeats as repeats
+from delivery.dsp.events._copies import holds as holds
+from delivery.dsp.events._copies import in_steps as in_steps
+from delivery.dsp.events._copies import repeats as repeats
 from delivery.dsp.events.layout import AGAIN as AGAIN
 from delivery.dsp.events.layout import AGAIN_AT as AGAIN_AT
 from delivery.dsp.events.layout import AGAIN_FRAMES as AGAIN_FRAMES
