@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import hashlib
-import os
 from pathlib import Path
 from typing import Any, BinaryIO
 
@@ -38,7 +37,7 @@ def take_over(source: Path, target: Path, sha256: str, blake3_hex: str = "") -> 
     with opened as there, target.open("xb", buffering=0) as here:
         begun = blake3() if blake3_hex else hashlib.sha256()
         found = _digest(there, None if system.clone(there, here) else here, begun)
-        os.fsync(here.fileno())  # now, while other files are copied, and not for all of them at the end
+        system.settle_file(here)  # now, while other files are copied, and not for all of them at the end
     if found != (blake3_hex or sha256):
         target.unlink()
         return False
