@@ -1,7 +1,8 @@
 """Signs of earlier lossy coding. Evidence, never proof.
 
-The frames of MP3, AAC and Vorbis are searched on their own sampling grid. Not covered: Opus, MP2, AC-3 and others, and
-any coder if the audio was converted to another rate, stretched, or phase-filtered since.
+The frames of MP3, AAC and Vorbis are searched on their own sampling grid, those of AAC and Vorbis also before a
+conversion between 44.1 and 48 kHz. Not covered: Opus, MP2, AC-3 and others, and any coder if the audio was stretched,
+phase-filtered or otherwise converted since.
 """
 
 from __future__ import annotations
@@ -12,6 +13,7 @@ import numpy as np
 
 from delivery.audio.facts import SoundFacts
 from delivery.dsp.history.codec_traces import EXCERPT, CodecTraces, steady_treble, subband_filters, window_terms
+from delivery.dsp.history.converted_traces import Excerpt, coder_before_conversion, other_rate_hz
 from delivery.meters.meter import NO_SOUND, SILENT, Array, all_missing, planar
 from delivery.model.figure import Figure, Reading, Subject
 from delivery.model.finding import Weight
@@ -51,6 +53,14 @@ class LossyFrames:
             "decades",
             1,
             "How unlikely the best fit to a coder's frames is by chance, in powers of ten; 'none' below 6.",
+            SOURCE,
+            weight=Weight.STRONG_SIGN,
+        ),
+        Figure(
+            "lossy_coder_rate_hz",
+            "Hz",
+            0,
+            "Rate at which the coder's frames fit; another one than the file's if it was converted since.",
             SOURCE,
             weight=Weight.STRONG_SIGN,
         ),
@@ -103,17 +113,30 @@ class LossyFrames:
             return all_missing(self.gives, "too short: under 5 s")
         if not self._best:
             return all_missing(self.gives, SILENT)
+        excerpts = self._views()
         zeros, terms, filters = CodecTraces(), window_terms(), subband_filters(EXCERPT)
-        for number, (_, earlier, excerpt) in enumerate(sorted(self._best, key=lambda best: best[:2], reverse=True)):
-            zeros.add(_view(excerpt, VIEWS[number % len(VIEWS)]), -earlier, terms, filters)
+        for excerpt in excerpts:
+            zeros.add(excerpt.samples, excerpt.at, terms, filters)
         coder, decades = zeros.best()
         if decades >= SURE_DECADES:
-            return Reading(coder), Reading(decades)
+            return Reading(coder), Reading(decades), Reading(self._sound.rate_hz)
         if zeros.treble < OVER_DITHER * self._dither():
             return all_missing(self.gives, "too dull to tell")
+        if other_hz := other_rate_hz(self._sound.rate_hz):
+            coder, earlier = coder_before_conversion(excerpts, self._sound.rate_hz, other_hz)
+            if earlier >= SURE_DECADES:
+                return Reading(coder), Reading(earlier), Reading(other_hz)
         if not zeros.excerpts.all():
             return all_missing(self.gives, "too regular to tell")
-        return Reading("none"), Reading(max(decades, 0.0))
+        return Reading("none"), Reading(max(decades, 0.0)), Reading.missing("no coder found")
+
+    def _views(self) -> list[Excerpt]:
+        """The excerpts, each of one channel or of the middle, from the most treble down."""
+        ordered = sorted(self._best, key=lambda best: best[:2], reverse=True)
+        return [
+            Excerpt(-earlier, _view(excerpt, VIEWS[number % len(VIEWS)]))
+            for number, (_, earlier, excerpt) in enumerate(ordered)
+        ]
 
     def _dither(self) -> float:
         """Power of triangular dither: a quarter of a squared step."""

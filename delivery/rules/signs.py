@@ -15,7 +15,7 @@ PRACTICE = "common practice, no source; evidence, never proof"
 LOSSLESS = ("pcm", "float", "dsd")
 UNDITHERED_PERCENT = 10.0
 """Remarked from here on; dithered audio reads 0."""
-NOT_COVERED = "Opus, MP2, AC-3 and audio converted in rate since are not covered"
+NOT_COVERED = "Opus, MP2, AC-3 and most conversions of rate since are not covered"
 
 uncoded_wanted = always("no frames of an earlier lossy coder")
 own_steps_wanted = always("no coarser steps within the samples")

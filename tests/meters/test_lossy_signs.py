@@ -93,12 +93,34 @@ def test_a_tone_shows_none(hz: float) -> None:
     assert readings(LossyFrames, stored(sound, 24), RATE_HZ)["lossy_coder"] in ("none", None)
 
 
-def test_converted_sound_is_beyond_it() -> None:
-    """What is reported not to be covered: after conversion the frames are on no grid of samples."""
+@pytest.mark.parametrize("bitrate_kbps", [96, 128])
+@pytest.mark.parametrize(("coder_hz", "rate_hz"), [(44_100, 48_000), (48_000, 44_100)])
+def test_frames_show_after_a_conversion_of_rate(coder_hz: int, rate_hz: int, bitrate_kbps: int) -> None:
+    """FFmpeg's AAC, then libsoxr; the start is cut off, so that the frames begin between two samples."""
     import soxr
 
-    sound = soxr.resample(coded(band(4), RATE_HZ, "MP3", 128), RATE_HZ, 48_000, "VHQ")
-    assert readings(LossyFrames, stored(sound, 24), 48_000)["lossy_coder"] == "none"
+    decoded = coded(band(4, coder_hz), coder_hz, "AAC", bitrate_kbps)
+    sound = stored(0.7 * soxr.resample(decoded, coder_hz, rate_hz, "VHQ")[1234:], 16)
+    found = readings(LossyFrames, sound, rate_hz)
+    assert (found["lossy_coder"], found["lossy_coder_rate_hz"]) == ("AAC", coder_hz)
+
+
+@pytest.mark.parametrize("rate_hz", [44_100, 48_000])
+def test_converted_sound_that_was_not_coded_shows_none(rate_hz: int) -> None:
+    import soxr
+
+    other_hz = 92_100 - rate_hz
+    sound = stored(soxr.resample(band(4, other_hz), other_hz, rate_hz, "VHQ"), 16)
+    assert readings(LossyFrames, sound, rate_hz)["lossy_coder"] == "none"
+
+
+def test_what_was_converted_otherwise_is_beyond_it() -> None:
+    """What is reported not to be covered: MP3 after a conversion, and rates that are not tried."""
+    import soxr
+
+    for coder, middle_hz in (("MP3", RATE_HZ), ("AAC", 32_000)):
+        sound = soxr.resample(coded(band(4, middle_hz), middle_hz, coder, 128), middle_hz, 48_000, "VHQ")
+        assert readings(LossyFrames, stored(sound, 24), 48_000)["lossy_coder"] == "none"
 
 
 @pytest.mark.parametrize(

@@ -12,6 +12,7 @@ and level: NEARLY * 2 / pi of them pass.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from functools import cache
 
@@ -110,23 +111,18 @@ class CodecTraces:
         subbands = np.fft.irfft(np.fft.rfft(x) * filters, EXCERPT, axis=1)[:, : EXCERPT - TAPS]
         self.treble = max(self.treble, treble(x))
         alike = likeness(x)
-        steady = bool((alike[SHORTEST_LOOP : FRAMES * FRAME] > ALIKE).any())
-        if not steady and alike[FRAME : FRAMES * FRAME : FRAME].max() < FRAMES_ALIKE:
-            plain = np.zeros((len(WINDOWS), FRAMES * FRAME), np.float32)
-            for first in BINS:
-                mdct_zeros(x, first, terms, plain)
-            for number, row in enumerate(plain):
+        if not repeats(alike, FRAME, FRAMES):
+            for number, row in enumerate(frame_zeros(x, terms, FRAMES)):
                 self._count(number, row, at)
-        if not steady and alike[GRANULE : GRANULES * GRANULE : GRANULE].max() < FRAMES_ALIKE:
+        if not repeats(alike, GRANULE, GRANULES):
             hybrid = np.zeros(GRANULES * GRANULE, np.float32)
             for subband in subbands:
                 hybrid_zeros(subband, hybrid)
-            self._count(len(WINDOWS), hybrid, at)
+            self._count(len(WINDOWS), by_position(hybrid, GRANULE), at)
 
-    def _count(self, coder: int, found: Counts, at: int) -> None:
+    def _count(self, coder: int, found: Array, at: int) -> None:
         total = self.counts[coder]
-        frames = np.minimum(found.reshape(-1, len(total)), MOST_IN_A_FRAME).sum(axis=0)
-        total += np.roll(frames, at % len(total))
+        total += np.roll(found, at % len(total))
         self.excerpts[coder] += 1
 
     def best(self) -> tuple[str, float]:
@@ -137,20 +133,47 @@ class CodecTraces:
         many positions, so a fit that is not far better than at all other positions counts as none.
         """
         tried = [float(trials * count) for trials, count in zip(TRIALS, self.excerpts, strict=True)]
-        fits = [self._fit(counts, many) if many else 0.0 for counts, many in zip(self.counts, tried, strict=True)]
-        decades = max(fits)
-        names = {name for name, fit in zip(CODERS, fits, strict=True) if fit >= ABOUT_AS_WELL * decades}
-        return " or ".join(sorted(names)), decades
+        return best_fit(CODERS, self.counts, tried, sum(len(row) for row in self.counts))
 
-    def _fit(self, counts: Array, tried: float) -> float:
-        peak = int(np.argmax(counts))
-        apart = (np.arange(len(counts)) - peak + NEIGHBOURS) % SAME_GRID
-        by_chance = BY_CHANCE * tried
-        if counts[peak] - by_chance < PEAK_OVER_NEXT * (counts[apart > 2 * NEIGHBOURS].max() - by_chance):
-            return 0.0
-        share = min(max(counts[peak] / tried, BY_CHANCE), 1 - 1e-12)
-        nats = tried * (share * np.log(share / BY_CHANCE) + (1 - share) * np.log((1 - share) / (1 - BY_CHANCE)))
-        return float((nats - np.log(sum(len(row) for row in self.counts))) / np.log(10))
+
+def best_fit(
+    coders: Sequence[str], counts: Sequence[Array], tried: Sequence[float], positions: int
+) -> tuple[str, float]:
+    """As `CodecTraces.best`: *counts* for each of *coders*, coefficients *tried* for each, and *positions* in all."""
+    fits = [_fit(found, many, positions) if many else 0.0 for found, many in zip(counts, tried, strict=True)]
+    decades = max(fits)
+    names = {name for name, fit in zip(coders, fits, strict=True) if fit >= ABOUT_AS_WELL * decades}
+    return " or ".join(sorted(names)), decades
+
+
+def _fit(counts: Array, tried: float, positions: int) -> float:
+    peak = int(np.argmax(counts))
+    apart = (np.arange(len(counts)) - peak + NEIGHBOURS) % SAME_GRID
+    by_chance = BY_CHANCE * tried
+    if counts[peak] - by_chance < PEAK_OVER_NEXT * (counts[apart > 2 * NEIGHBOURS].max() - by_chance):
+        return 0.0
+    share = min(max(counts[peak] / tried, BY_CHANCE), 1 - 1e-12)
+    nats = tried * (share * np.log(share / BY_CHANCE) + (1 - share) * np.log((1 - share) / (1 - BY_CHANCE)))
+    return float((nats - np.log(positions)) / np.log(10))
+
+
+def frame_zeros(x: Array, terms: Array, frames: int) -> Array:
+    """(windows, FRAME) nearly-zero coefficients in ((frames + 2) * FRAME,) samples, by the position of a frame."""
+    found = np.zeros((len(terms), frames * FRAME), np.float32)
+    for first in BINS:
+        mdct_zeros(x, first, terms, found)
+    return np.stack([by_position(row, FRAME) for row in found])
+
+
+def by_position(found: Counts, frame: int) -> Array:
+    """(frame,) sums over the frames of *found*, none of which counts for more than a few."""
+    return np.asarray(np.minimum(found.reshape(-1, frame), MOST_IN_A_FRAME).sum(axis=0), np.float64)
+
+
+def repeats(alike: Array, frame: int, frames: int) -> bool:
+    """Whether the autocorrelation *alike* is that of audio which repeats itself, at all or in step with frames."""
+    steady = bool((alike[SHORTEST_LOOP : FRAMES * FRAME] > ALIKE).any())
+    return steady or bool(alike[frame : frames * frame : frame].max() >= FRAMES_ALIKE)
 
 
 def treble(x: Array) -> float:

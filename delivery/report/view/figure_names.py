@@ -140,6 +140,7 @@ NAMES: Mapping[str, str] = MappingProxyType(
         "float_overs": "Samples above full scale",
         "lossy_coder": "Lossy coder before",
         "lossy_coder_decades": "Lossy coder, odds",
+        "lossy_coder_rate_hz": "Lossy coder, rate",
         "nonfinite_samples": "Samples that are no number",
         "pre_emphasis_suspected": "Pre-emphasis suspected",
         "undithered_percent": "Passages without dither",

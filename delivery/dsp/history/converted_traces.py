@@ -1,0 +1,104 @@
+"""Traces of a lossy coder from before a conversion of sample rate.
+
+A converter moves the samples and leaves the waveform: brought back to the coder's rate, the audio has the zeros of
+`codec_traces` again, if its samples lie where the coder's were, within about a thirtieth of a sample. So sixteen delays
+are tried. No published method, own.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from delivery.dsp.history.codec_traces import (
+    BINS,
+    CODERS,
+    WINDOWS,
+    best_fit,
+    frame_zeros,
+    likeness,
+    repeats,
+    window_terms,
+)
+from delivery.dsp.history.layout import FRAME, GROUP
+
+Array = NDArray[np.float64]
+
+PARTS = {44_100: 147, 48_000: 160}
+"""Samples in 1/300 s."""
+DELAYS = 16
+FRAMES = 3
+"""Of one excerpt; what is left at its edges belongs to the converter."""
+KEPT = {2: 4, 4: 1}
+"""After so many excerpts the search goes on at so many delays alone, those with the most zeros."""
+
+
+class Excerpt(NamedTuple):
+    """Part of one channel, or of the sum of two."""
+
+    at: int
+    """Its first frame in the file."""
+    samples: Array
+
+
+def other_rate_hz(rate_hz: int) -> int | None:
+    """The rate from which audio at *rate_hz* may have been converted; None if that is not searched."""
+    return next((hz for hz in PARTS if hz != rate_hz), None) if rate_hz in PARTS else None
+
+
+def coder_before_conversion(excerpts: Sequence[Excerpt], rate_hz: int, coder_hz: int) -> tuple[str, float]:
+    """The coder or coders whose frames fit best at *coder_hz*, and the probability of that by chance.
+
+    Parameters
+    ----------
+    excerpts : of `codec_traces.EXCERPT` samples each, at *rate_hz*; the best first
+    rate_hz, coder_hz : both of PARTS
+
+    Returns
+    -------
+    Names ('AAC', 'Vorbis', 'AAC or Vorbis'; MP3 is not searched), and powers of ten as in `CodecTraces.best`.
+    """
+    terms, tried_for_each = window_terms(), FRAMES * GROUP * len(BINS)
+    counts, examined, delays = np.zeros((DELAYS, len(WINDOWS), FRAME)), 0, list(range(DELAYS))
+    for number, excerpt in enumerate(excerpts):
+        delays = _best(counts, delays)[: KEPT.get(number, DELAYS)]
+        moved = _Moved(excerpt, PARTS[rate_hz], PARTS[coder_hz])
+        if repeats(likeness(moved.by(0)[1]), FRAME, FRAMES):
+            continue
+        examined += 1
+        for delay in delays:
+            first, samples = moved.by(delay / DELAYS)
+            counts[delay] += np.roll(frame_zeros(samples, terms, FRAMES), first % FRAME, axis=1)
+    tried = [float(tried_for_each * examined)] * len(WINDOWS)
+    best = counts[_best(counts, delays)[0]]
+    return best_fit(CODERS[: len(WINDOWS)], list(best), tried, DELAYS * len(WINDOWS) * FRAME)
+
+
+def _best(counts: Array, delays: list[int]) -> list[int]:
+    """The *delays* in order of their highest count."""
+    return sorted(delays, key=lambda delay: float(counts[delay].max()), reverse=True)
+
+
+class _Moved:
+    """An excerpt at the coder's rate, by way of its spectrum, with samples at any fraction of a sample."""
+
+    def __init__(self, excerpt: Excerpt, parts: int, coder_parts: int) -> None:
+        whole = len(excerpt.samples) // parts
+        self._frames = whole * coder_parts
+        self._begins = excerpt.at * coder_parts / parts
+        spectrum = np.fft.rfft(excerpt.samples[: whole * parts])
+        self._spectrum = np.zeros(self._frames // 2 + 1, np.complex128)
+        kept = min(len(spectrum), len(self._spectrum))
+        self._spectrum[:kept] = spectrum[:kept]
+
+    def by(self, fraction: float) -> tuple[int, Array]:
+        """The whole frame, at the coder's rate, after which the samples begin by *fraction*, and the samples."""
+        needed = (FRAMES + 2) * FRAME
+        skipped = (self._frames - needed) // 2
+        first = int(np.ceil(self._begins + skipped - fraction))
+        ahead = first + fraction - self._begins - skipped
+        turned = self._spectrum * np.exp(2j * np.pi * ahead / self._frames * np.arange(len(self._spectrum)))
+        return first, np.fft.irfft(turned, self._frames)[skipped : skipped + needed]
