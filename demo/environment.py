@@ -123,7 +123,9 @@ def install(extras: str) -> None:
     """Install the clone, editable, with its requirements; the marker is written last."""
     what = f".[{extras}]" if extras else "."
     pip = [str(python()), "-m", "pip", "install", "--quiet", "--disable-pip-version-check", "--no-input"]
-    done = run([*pip, "-e", what])
+    done = faster(pip, what) if extras == "dev" else None
+    if done is None:
+        done = run([*pip, "-e", what])
     if done.returncode == 0:
         marker = {**wanted(), "extras": extras}
         MARKER.write_text(json.dumps(marker, indent=1), encoding="utf-8", newline="\n")
@@ -135,6 +137,19 @@ def install(extras: str) -> None:
         else "pip could not install the requirements."
     )
     give_up(f"{reason} The environment in .venv is unfinished; run this command again. pip says:\n{tail(done.stdout)}")
+
+
+def faster(pip: list[str], what: str) -> subprocess.CompletedProcess[str] | None:
+    """Install *what* by uv, one of its own requirements: it fetches side by side and compiles the loops meanwhile.
+
+    None where that fails, for pip may know an index that uv does not.
+    """
+    uv = [str(python()), "-m", "uv", "pip", "install", "--quiet", "--python", str(python())]
+    for command in ([*pip, "uv"], [*uv, "-e", what]):
+        done = run(command)
+        if done.returncode != 0:
+            return None
+    return done
 
 
 def ready(extras: str = "") -> Path:
