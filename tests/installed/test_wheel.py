@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-import shutil
 import subprocess
 import sys
 import sysconfig
@@ -23,6 +22,8 @@ ROOT = Path(__file__).resolve().parents[2]
 EXT_SUFFIX = str(sysconfig.get_config_var("EXT_SUFFIX"))
 BIN, EXE = ("Scripts", ".exe") if os.name == "nt" else ("bin", "")
 
+UV = (sys.executable, "-m", "uv")
+
 Run = Callable[..., subprocess.CompletedProcess[str]]
 
 
@@ -37,21 +38,21 @@ def must(*command: str | Path) -> None:
 def wheel(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The clone's wheel, built in isolation as any installer would."""
     folder = tmp_path_factory.mktemp("wheel")
-    must(sys.executable, "-m", "pip", "wheel", "--quiet", "--no-deps", "--wheel-dir", folder, ROOT)
+    must(*UV, "build", "--quiet", "--wheel", "--out-dir", folder, ROOT)
     (built,) = folder.glob("delivery-*.whl")
     return built
 
 
 @pytest.fixture(scope="session")
 def command(wheel: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The installed ``delivery``, in an empty environment with its requirements and nothing else."""
+    """The installed ``delivery``, in an empty environment with its requirements and nothing else.
+
+    Bytecode is compiled now, as pip does, and not by the first command.
+    """
     folder = tmp_path_factory.mktemp("installed") / "env"
-    must(sys.executable, "-m", "venv", folder)
+    must(*UV, "venv", "--quiet", "--python", sys.executable, folder)
     python = folder / BIN / f"python{EXE}"
-    if shutil.which("uv"):
-        must("uv", "pip", "install", "--quiet", "--python", python, wheel)
-    else:
-        must(python, "-m", "pip", "install", "--quiet", "--disable-pip-version-check", wheel)
+    must(*UV, "pip", "install", "--quiet", "--compile-bytecode", "--python", python, wheel)
     return folder / BIN / f"delivery{EXE}"
 
 
@@ -100,15 +101,9 @@ def test_the_wheel_holds_the_package_and_every_spec(wheel: Path) -> None:
     assert {name.split("/")[0].split("-")[0] for name in inside} == {"delivery"}
 
 
-def test_the_first_command_neither_compiles_nor_waits(wheel: Path, tmp_path: Path) -> None:
-    """In an environment of its own, without a compiler on the path and with an empty home."""
-    python = tmp_path / "env" / BIN / f"python{EXE}"
-    must(sys.executable, "-m", "venv", tmp_path / "env")
-    if shutil.which("uv"):  # which leaves compiling to bytecode to the first command, unless it is told
-        must("uv", "pip", "install", "--quiet", "--compile-bytecode", "--python", python, wheel)
-    else:
-        must(python, "-m", "pip", "install", "--quiet", "--disable-pip-version-check", wheel)
-    must(python, ROOT / "tests" / "installed" / "first_command.py")
+def test_the_first_command_neither_compiles_nor_waits(command: Path) -> None:
+    """Without a compiler on the path and with an empty home."""
+    must(command.with_name(f"python{EXE}"), ROOT / "tests" / "installed" / "first_command.py")
 
 
 def test_help_and_specs_from_another_folder(delivery: Run) -> None:
