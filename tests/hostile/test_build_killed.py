@@ -21,8 +21,8 @@ from tests.albums import Song, hashes, write_album
 PACKAGE = "OSL-014 Harbour Arithmetic rev 1"
 ARCHIVE = f"{PACKAGE}.zip"
 SPECS = ["cd-rate-16", "archive-bwf", "listening-mp3-320"]
-MOMENTS = int(os.environ.get("KILL_MOMENTS", "20" if os.environ.get("CI") else "8"))
-"""500 by hand: ``KILL_MOMENTS=500 pytest tests/hostile/test_build_killed.py -k random``."""
+MOMENTS, MOMENTS_OF_ALL = 10, 40
+"""Of an ordinary run, and of ``--all``. 500 by hand: ``KILL_MOMENTS=500 pytest tests/hostile/test_build_killed.py``."""
 TIMED_EVERY = 50
 """Moments between two whole builds: the machine may be busier or quieter than an hour ago."""
 HANGS_AFTER_S = 1800
@@ -84,16 +84,17 @@ def five_by_five(tmp_path: Path) -> Path:
 
 @pytest.mark.slow
 @pytest.mark.skipif(os.name == "nt", reason="SIGKILL is not a Windows word")
-def test_killed_at_random_moments(five_by_five: Path, tmp_path: Path) -> None:
+def test_killed_at_random_moments(five_by_five: Path, tmp_path: Path, pytestconfig: pytest.Config) -> None:
     """Kills spread evenly over a whole build, every other one while an existing package is being replaced."""
     album, before = five_by_five, hashes(five_by_five.parent)
     out = tmp_path / "out"
     out.mkdir()
+    count = int(os.environ.get("KILL_MOMENTS", MOMENTS if pytestconfig.getoption("sample") else MOMENTS_OF_ALL))
     chance = random.Random(14)
-    moments = [(step + chance.random()) / MOMENTS for step in range(MOMENTS)]  # one in each equal share of the time
+    moments = [(step + chance.random()) / count for step in range(count)]  # one in each equal share of the time
     chance.shuffle(moments)
     amid, took_s = 0, 0.0
-    for turn in range(MOMENTS):
+    for turn in range(count):
         if turn % TIMED_EVERY == 0:
             took_s = seconds_of_a_whole_build(album, out)
         replacing = turn % 2 == 1
@@ -112,8 +113,8 @@ def test_killed_at_random_moments(five_by_five: Path, tmp_path: Path) -> None:
         if not replacing:
             shutil.rmtree(folder)
     assert hashes(album.parent) == before
-    print(f"{amid} of {MOMENTS} kills came before the end of a build")
-    assert amid >= MOMENTS // 4, f"{amid} of {MOMENTS} kills came before the end: the machine's speed varies too much"
+    print(f"{amid} of {count} kills came before the end of a build")
+    assert amid >= count // 4, f"{amid} of {count} kills came before the end: the machine's speed varies too much"
     seconds_of_a_whole_build(album, out)  # what killed builds left is cleared by the next
 
 
