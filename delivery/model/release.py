@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
@@ -152,6 +153,11 @@ class Release:
     """As on a track."""
     lines: Mapping[str, int] = field(default_factory=dict)
     """'tracks/2/isrc' (counting from 0, as in the file) -> line, counting from 1."""
+    discs: Mapping[int, int] = field(init=False, repr=False, compare=False)
+    """Disc -> number of tracks on it; computed here because every track needs it, and would count all others again."""
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "discs", Counter(track.disc for track in self.tracks))
 
     def track(self, position: int) -> Track:
         """The track at *position* of the release file; a release for one spec may lack others before it.

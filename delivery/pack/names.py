@@ -98,7 +98,7 @@ def title_in_name(template: str, fields: Mapping[str, object], *, ascii_only: bo
 
 def fields_of(release: Release, track: Track, target: Target, spec_id: str) -> Mapping[str, object]:
     """Values of the template's fields for one deliverable."""
-    several = any(other.disc != track.disc for other in release.tracks)
+    several = len({track.disc, *release.discs}) > 1
     return {
         "track": track.number,
         "disc": track.disc,

@@ -248,7 +248,7 @@ def test_every_value_of_a_release_and_its_tracks_is_compared() -> None:
         "texts", "identities", "credits", "track_count",
     }  # fmt: skip
     kept = set(release_copy(release)) | set(_names_of(release))
-    assert {field.name for field in fields(Release)} - kept <= elsewhere
+    assert {field.name for field in fields(Release) if field.init} - kept <= elsewhere
     kept = set(track_copy(track)) | set(_names_of(track))
     assert {field.name for field in fields(Track)} - kept <= {"position", "file", "to_confirm", "texts"}
 
