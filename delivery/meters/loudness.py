@@ -22,7 +22,7 @@ from delivery.dsp.loudness.k_weighting import (
     weighted_energy,
     window_powers,
 )
-from delivery.dsp.loudness.k_weighting_design import k_coefficients
+from delivery.dsp.loudness.k_weighting_design import k_coefficients, unfolded
 from delivery.meters.adm import layout_weights
 from delivery.meters.meter import SILENT, Array, all_missing, planar
 from delivery.model.figure import Figure, Reading, Subject
@@ -110,7 +110,7 @@ class Loudness:
 
     def __init__(self, sound: SoundFacts) -> None:
         self._rate_hz = sound.rate_hz
-        self._coefficients = k_coefficients(sound.rate_hz)
+        self._filters = unfolded(k_coefficients(sound.rate_hz))
         weights, self._unknown = layout_weights(sound)
         self._stated_weights = weights
         self._weights = np.array(weights or (0.0,) * sound.channels)
@@ -122,7 +122,7 @@ class Loudness:
         """Process the next block, (frames, channels) float64."""
         ends = step_ends(self._frames, len(block), self._rate_hz)
         energy = np.zeros(len(ends))
-        weighted_energy(planar(block), ends, self._coefficients, self._weights, self._state, energy)
+        weighted_energy(planar(block), ends, self._filters, self._weights, self._state, energy)
         self._energies.append(energy)
         self._frames += len(block)
 

@@ -19,7 +19,7 @@ from delivery.dsp.events.layout import AGAIN, AGAIN_AT, AGAIN_FRAMES, AGAIN_LAG,
 from delivery.dsp.history import _loops as history
 from delivery.dsp.loudness import _loops as loudness
 from delivery.dsp.loudness.k_weighting import STATE_SIZE, step_ends
-from delivery.dsp.loudness.k_weighting_design import k_coefficients
+from delivery.dsp.loudness.k_weighting_design import k_coefficients, unfolded
 from delivery.dsp.peaks import _loops as peaks
 from delivery.dsp.peaks import _search as search
 from delivery.dsp.peaks.interpolation import bounds, interpolators
@@ -99,7 +99,7 @@ def test_k_weighting_is_the_same_uncompiled() -> None:
     for module in (loudness, plain(loudness)):
         energies.append(np.zeros(len(ends)))
         state = np.zeros((2, STATE_SIZE))
-        module.weighted_energy(x, ends, k_coefficients(RATE_HZ), np.ones(2), state, energies[-1])
+        module.weighted_energy(x, ends, unfolded(k_coefficients(RATE_HZ)), np.ones(2), state, energies[-1])
     assert np.array_equal(*energies)
 
 

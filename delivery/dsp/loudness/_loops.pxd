@@ -1,25 +1,35 @@
 cimport cython
 from libc.stdint cimport int64_t
 
-cdef Py_ssize_t HISTORY, STEPS_PER_S, STRETCH
+cdef Py_ssize_t HISTORY, OPEN, STATE_SIZE, STEPS_PER_S, STRETCH
 cdef double STILL
 
-@cython.locals(total=double, j=Py_ssize_t, past=double)
-cdef void _numerators(
-    const double[::1] x, Py_ssize_t at, Py_ssize_t count, double[::1] before, const double[::1] taps, double[::1] out
-) noexcept nogil
-@cython.locals(taps=double[::1], feedback=double[::1], room=double[:, ::1], left=Py_ssize_t)
+@cython.locals(room=double[:, ::1], spare=double[::1])
 cpdef weighted_energy(
-    const double[:, ::1] planar, const int64_t[::1] ends, coefficients, const double[::1] weights, double[:, ::1] state, double[::1] energy
+    const double[:, ::1] planar, const int64_t[::1] ends, const double[:, ::1] columns, const double[::1] weights, double[:, ::1] state,
+    double[::1] energy
 )
-@cython.locals(
-    u=double, v=double, s=double, t=double, u1=double, u2=double, v1=double, v2=double, s1=double, s2=double, t1=double, t2=double,
-    e=double, f=double, step=Py_ssize_t, at=Py_ssize_t, end=Py_ssize_t, right=Py_ssize_t, frames=Py_ssize_t
-)
+@cython.locals(a=double, b=double, e=double, f=double, step=Py_ssize_t, at=Py_ssize_t, end=Py_ssize_t, frames=Py_ssize_t)
 cdef void _pair_energy(
-    const double[:, ::1] planar, Py_ssize_t left, const int64_t[::1] ends, const double[::1] taps, const double[::1] feedback,
-    const double[::1] weights, double[:, ::1] state, double[::1] energy, double[::1] p, double[::1] q
+    const double[:, ::1] planar, Py_ssize_t left, Py_ssize_t right, const int64_t[::1] ends, const double[:, ::1] columns,
+    const double[::1] weights, double[::1] other, double[:, ::1] state, double[::1] energy, double[:, ::1] room
 ) noexcept nogil
+@cython.locals(a=double, b=double, c=double, early=Py_ssize_t, j=Py_ssize_t)
+cdef void _differences(
+    const double[::1] x, Py_ssize_t at, Py_ssize_t count, const double[::1] before, double[::1] differences
+) noexcept nogil
+@cython.locals(
+    a=double[8], b=double[8], c=double[8], d=double[8], e=double[8], f=double[8], g=double[8], h=double[8],
+    m=double[8], n=double[8], q=double[8], r=double[8], s=double[8], t=double[8],
+    u=double[8], v=double[8], lefts=double[8], rights=double[8],
+    u0=double, u1=double, u2=double, u3=double, v0=double, v1=double, v2=double, v3=double, whole=Py_ssize_t
+)
+cdef (double, double) _weighted(
+    const double[::1] x, const double[::1] y, Py_ssize_t count, const double[:, ::1] columns, double[::1] left, double[::1] right
+) noexcept nogil
+@cython.locals(q=double, r=double, s=double, t=double, y1=double, y2=double, y3=double, total=double)
+cdef inline double _next(const double[::1] x, Py_ssize_t i, const double[:, ::1] columns, double[::1] state) noexcept nogil
+cdef inline void _settle(double[::1] state) noexcept nogil
 cdef void _keep_last(const double[:, ::1] planar, double[:, ::1] state) noexcept nogil
 cpdef int64_t step_end(int64_t k, int64_t rate_hz) noexcept nogil
 cpdef (double, Py_ssize_t) window_powers(

@@ -9,7 +9,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from delivery.dsp.loudness.layout import HISTORY, STEPS_PER_S
+from delivery.dsp.loudness.layout import HISTORY, OPEN, STATE_SIZE, STEPS_PER_S
 
 try:
     import cython
@@ -28,80 +28,53 @@ STILL = 1e-30
 """Filter outputs smaller than this are set to zero at the end of a step: denormal numbers are slow."""
 
 
-def _numerators(x: Array, at: int, count: int, before: Array, taps: Array, out: Array) -> None:
-    """Both filters' numerators combined, from x[at] on; *before* holds the four samples before x[0]."""
-    n0, n1, n2, n3, n4 = taps[0], taps[1], taps[2], taps[3], taps[4]
-    early = min(max(HISTORY - at, 0), count)
-    for i in range(early):
-        total = n0 * x[at + i]
-        for k in range(1, HISTORY + 1):
-            j = at + i - k
-            past = x[j] if j >= 0 else before[HISTORY + j]
-            total += taps[k] * past
-        out[i] = total
-    for i in range(early, count):
-        j = at + i
-        out[i] = ((n0 * x[j] + n1 * x[j - 1]) + (n2 * x[j - 2] + n3 * x[j - 3])) + n4 * x[j - 4]
-
-
-def weighted_energy(
-    planar: Array, ends: Integers, coefficients: Array, weights: Array, state: Array, energy: Array
-) -> None:
+def weighted_energy(planar: Array, ends: Integers, columns: Array, weights: Array, state: Array, energy: Array) -> None:
     """Add G * y * y of every channel to *energy*, one entry for each step that ends in this block.
 
     Parameters
     ----------
     planar : (channels, frames) float64
     ends : (steps,) int64, from ``k_weighting.step_ends``
-    coefficients : (7,) from ``k_weighting_design.k_coefficients``
+    columns : from ``k_weighting_design.unfolded``
     weights : (channels,) float64
     state : (channels, STATE_SIZE) float64, zeros at the start, kept between blocks
     energy : (steps,) float64, zeros; the result
     """
-    b0, b1, b2 = coefficients[0], coefficients[1], coefficients[2]
-    taps = np.array([b0, b1 - 2 * b0, b2 - 2 * b1 + b0, b1 - 2 * b2, b2])
-    feedback = np.array(coefficients[3:])
-    room = np.empty((2, STRETCH))
+    room, spare = np.empty((2, STRETCH + 2)), np.empty(STATE_SIZE)
     with cython.nogil:
         for left in range(0, len(planar), 2):
-            _pair_energy(planar, left, ends, taps, feedback, weights, state, energy, room[0], room[1])
+            if left + 1 < len(planar):
+                _pair_energy(planar, left, left + 1, ends, columns, weights, state[left + 1], state, energy, room)
+            else:
+                for k in range(STATE_SIZE):
+                    spare[k] = state[left, k]
+                _pair_energy(planar, left, left, ends, columns, weights, spare, state, energy, room)
         _keep_last(planar, state)
 
 
 def _pair_energy(
     planar: Array,
     left: int,
+    right: int,
     ends: Integers,
-    taps: Array,
-    feedback: Array,
+    columns: Array,
     weights: Array,
+    other: Array,
     state: Array,
     energy: Array,
-    p: Array,
-    q: Array,
+    room: Array,
 ) -> None:
-    """Two channels at a time hide each other's latency; an odd last one is processed twice."""
+    """Two channels at a time hide each other's latency; a single one is taken twice. *other*: state of *right*."""
     frames = planar.shape[1]
-    right = min(left + 1, len(planar) - 1)
-    a1, a2, c1, c2 = feedback[0], feedback[1], feedback[2], feedback[3]
-    h = HISTORY
-    u1, u2, s1, s2, e = state[left, h], state[left, h + 1], state[left, h + 2], state[left, h + 3], state[left, h + 4]
-    v1, v2, t1, t2 = state[right, h], state[right, h + 1], state[right, h + 2], state[right, h + 3]
-    f = state[right, h + 4]
     at = step = 0
+    e, f = state[left, OPEN], other[OPEN]
     while at < frames:
         end = min(at + STRETCH, ends[step] if step < len(ends) else frames)
-        _numerators(planar[left], at, end - at, state[left], taps, p)
-        _numerators(planar[right], at, end - at, state[right], taps, q)
-        for i in range(end - at):  # the newest feedback is added last, so that each sample waits for one product only
-            u = (p[i] - a2 * u2) - a1 * u1
-            v = (q[i] - a2 * v2) - a1 * v1
-            s = (u - c2 * s2) - c1 * s1
-            t = (v - c2 * t2) - c1 * t1
-            u2, u1, s2, s1 = u1, u, s1, s
-            v2, v1, t2, t1 = v1, v, t1, t
-            e += s * s
-            f += t * t
+        _differences(planar[left], at, end - at, state[left], room[0])
+        _differences(planar[right], at, end - at, other, room[1])
+        a, b = _weighted(room[0], room[1], end - at, columns, state[left], other)
+        e += a
+        f += b
         at = end
         if step < len(ends) and at == ends[step]:
             energy[step] += weights[left] * e
@@ -109,14 +82,80 @@ def _pair_energy(
                 energy[step] += weights[right] * f
             e = f = 0.0
             step += 1
-            if abs(u1) + abs(u2) + abs(s1) + abs(s2) < STILL:
-                u1 = u2 = s1 = s2 = 0.0
-            if abs(v1) + abs(v2) + abs(t1) + abs(t2) < STILL:
-                v1 = v2 = t1 = t2 = 0.0
-    state[left, h], state[left, h + 1], state[left, h + 2], state[left, h + 3], state[left, h + 4] = u1, u2, s1, s2, e
-    if right != left:
-        state[right, h], state[right, h + 1], state[right, h + 2], state[right, h + 3] = v1, v2, t1, t2
-        state[right, h + 4] = f
+            _settle(state[left])
+            _settle(other)
+    state[left, OPEN], other[OPEN] = e, f
+
+
+def _differences(x: Array, at: int, count: int, before: Array, differences: Array) -> None:
+    """Numerator of the high-pass, from two samples before x[at] on: exact, so that an offset leaves nothing."""
+    early = min(max(HISTORY - at, 0), count + 2)
+    for i in range(early):
+        j = at + i - HISTORY
+        a = x[j + 2] if j + 2 >= 0 else before[HISTORY + j + 2]
+        b = x[j + 1] if j + 1 >= 0 else before[HISTORY + j + 1]
+        c = x[j] if j >= 0 else before[HISTORY + j]
+        differences[i] = (a - b) - (b - c)
+    for i in range(early, count + 2):
+        j = at + i - 2
+        differences[i] = (x[j] - x[j - 1]) - (x[j - 1] - x[j - 2])
+
+
+def _weighted(x: Array, y: Array, count: int, columns: Array, left: Array, right: Array) -> tuple[float, float]:
+    """Energies of *count* outputs of two channels, eight at a time; the last four stay in the states."""
+    a, b, c, d, e, f, g, h = [0.0] * 8, [0.0] * 8, [0.0] * 8, [0.0] * 8, [0.0] * 8, [0.0] * 8, [0.0] * 8, [0.0] * 8
+    m, n, q, r, s, t = [0.0] * 8, [0.0] * 8, [0.0] * 8, [0.0] * 8, [0.0] * 8, [0.0] * 8
+    u, v, lefts, rights = [0.0] * 8, [0.0] * 8, [0.0] * 8, [0.0] * 8
+    for k in range(8):
+        a[k], b[k], c[k], d[k] = columns[0, k], columns[1, k], columns[2, k], columns[3, k]
+        e[k], f[k], g[k], h[k] = columns[4, k], columns[5, k], columns[6, k], columns[7, k]
+        m[k], n[k] = columns[8, k], columns[9, k]
+        q[k], r[k], s[k], t[k] = columns[10, k], columns[11, k], columns[12, k], columns[13, k]
+    for k in range(4):
+        u[7 - k], v[7 - k] = left[HISTORY + k], right[HISTORY + k]
+    whole = count // 8 * 8
+    for i in range(0, whole, 8):
+        u0, u1, u2, u3 = u[7], u[7] - u[6], u[6] - u[5], u[5] - u[4]
+        u3 = (u1 - u2) - (u2 - u3)
+        u2 = u1 - u2
+        v0, v1, v2, v3 = v[7], v[7] - v[6], v[6] - v[5], v[5] - v[4]
+        v3 = (v1 - v2) - (v2 - v3)
+        v2 = v1 - v2
+        for k in range(8):
+            u[k] = (
+                (((a[k] * x[i] + b[k] * x[i + 1]) + (c[k] * x[i + 2] + d[k] * x[i + 3])) + m[k] * x[i + 8])
+                + (((e[k] * x[i + 4] + f[k] * x[i + 5]) + (g[k] * x[i + 6] + h[k] * x[i + 7])) + n[k] * x[i + 9])
+            ) + ((q[k] * u0 + r[k] * u1) + (s[k] * u2 + t[k] * u3))
+        for k in range(8):
+            v[k] = (
+                (((a[k] * y[i] + b[k] * y[i + 1]) + (c[k] * y[i + 2] + d[k] * y[i + 3])) + m[k] * y[i + 8])
+                + (((e[k] * y[i + 4] + f[k] * y[i + 5]) + (g[k] * y[i + 6] + h[k] * y[i + 7])) + n[k] * y[i + 9])
+            ) + ((q[k] * v0 + r[k] * v1) + (s[k] * v2 + t[k] * v3))
+        for k in range(8):
+            lefts[k] += u[k] * u[k]
+            rights[k] += v[k] * v[k]
+    for k in range(4):
+        left[HISTORY + k], right[HISTORY + k] = u[7 - k], v[7 - k]
+        lefts[k], rights[k] = lefts[k] + lefts[k + 4], rights[k] + rights[k + 4]
+    for i in range(whole, count):
+        lefts[0] += _next(x, i, columns, left)
+        rights[0] += _next(y, i, columns, right)
+    return (lefts[0] + lefts[1]) + (lefts[2] + lefts[3]), (rights[0] + rights[1]) + (rights[2] + rights[3])
+
+
+def _next(x: Array, i: int, columns: Array, state: Array) -> float:
+    """The square of the next output, by the first of *columns*."""
+    q, r, s, t = state[HISTORY], state[HISTORY + 1], state[HISTORY + 2], state[HISTORY + 3]
+    y1, y2, y3 = q - r, (q - r) - (r - s), ((q - r) - (r - s)) - ((r - s) - (s - t))
+    total = (columns[0, 0] * x[i] + columns[1, 0] * x[i + 1]) + columns[2, 0] * x[i + 2]
+    total += (columns[10, 0] * q + columns[11, 0] * y1) + (columns[12, 0] * y2 + columns[13, 0] * y3)
+    state[HISTORY], state[HISTORY + 1], state[HISTORY + 2], state[HISTORY + 3] = total, q, r, s
+    return total * total
+
+
+def _settle(state: Array) -> None:
+    if abs(state[4]) + abs(state[5]) + abs(state[6]) + abs(state[7]) < STILL:
+        state[4] = state[5] = state[6] = state[7] = 0.0
 
 
 def _keep_last(planar: Array, state: Array) -> None:

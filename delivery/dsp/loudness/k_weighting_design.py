@@ -17,6 +17,8 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
+from delivery.dsp.loudness.layout import COLUMNS, DIFFERENCES, OUTPUTS
+
 Array = NDArray[np.float64]
 
 REFERENCE_HZ = 48_000
@@ -48,6 +50,36 @@ def k_coefficients(rate_hz: int) -> Array:
     wanted *= _power((1, -2, 1), reference) / _power((1, *REFERENCE_HIGH_PASS), reference)
     wanted *= _power((1, *high_pass), x) / _power((1, -2, 1), x)
     return np.array([*_fitted(x, wanted), *high_pass])
+
+
+FRACTION_BITS = 160
+"""Of integers that are exact for every coefficient: sums that nearly cancel keep all their digits."""
+
+
+def unfolded(coefficients: Array) -> Array:
+    """(COLUMNS, TOGETHER): what each number known adds to the next TOGETHER outputs, so that none waits for another.
+
+    Known are the second differences of the sound (two earlier ones first), then the last output and its first, second
+    and third differences. With differences small errors stay small, near poles that almost reach 1.
+    """
+    b0, b1, b2, a1, a2, c1, c2 = (int(value * 2.0**60) << (FRACTION_BITS - 60) for value in coefficients.tolist())
+    feedback = (a1 + c1, a2 + _times(a1, c1) + c2, _times(a2, c1) + _times(a1, c2), _times(a2, c2))
+    one = 1 << FRACTION_BITS
+    columns = []
+    for known in range(COLUMNS):
+        sound = [one * (place == known) for place in range(DIFFERENCES)]
+        order = known - DIFFERENCES
+        earlier = [(-1) ** order * math.comb(back, order) if order >= 0 else 0 for back in range(OUTPUTS)]
+        outputs = [one * value for value in reversed(earlier)]
+        for place in range(2, DIFFERENCES):
+            driven = _times(b0, sound[place]) + _times(b1, sound[place - 1]) + _times(b2, sound[place - 2])
+            outputs.append(driven - sum(_times(feedback[back], outputs[-1 - back]) for back in range(OUTPUTS)))
+        columns.append([output / one for output in outputs[OUTPUTS:]])
+    return np.array(columns)
+
+
+def _times(a: int, b: int) -> int:
+    return (a * b) >> FRACTION_BITS
 
 
 def _high_pass(rate_hz: int) -> tuple[float, float]:

@@ -3,7 +3,12 @@
 from __future__ import annotations
 
 STEPS_PER_S = 100
-HISTORY = 4
-STATE_SIZE = HISTORY + 5
-"""The last four samples, the last two of each filter's output, and the energy of the unfinished step."""
+HISTORY, OUTPUTS = 4, 4
+OPEN = HISTORY + OUTPUTS
+STATE_SIZE = OPEN + 1
+"""The last four samples, the last four outputs (the newest first), and the energy of the unfinished step."""
+TOGETHER = 8
+"""Outputs computed at once."""
+DIFFERENCES = TOGETHER + 2
+COLUMNS = DIFFERENCES + OUTPUTS
 SUMS = 3
