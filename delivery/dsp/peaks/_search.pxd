@@ -16,12 +16,22 @@ cpdef double between(const double[::1] x, Py_ssize_t at, const double[::1] row) 
 @cython.locals(tops=float[32], value=float, height=float, last=Py_ssize_t)
 cdef inline double _narrow(const double[::1] x, Py_ssize_t at, Py_ssize_t count, float[::1] single) noexcept nogil
 @cython.locals(
-    v0=float, v1=float, v2=float, v3=float, v4=float, v5=float, w0=float, w1=float, w2=float, w3=float, w4=float, w5=float
+    v0=float, v1=float, v2=float, v3=float, v4=float, v5=float, w0=float, w1=float, w2=float, w3=float, w4=float, w5=float,
+    sums=float[16]
 )
-cdef inline void _middles(const float[::1] x, Py_ssize_t at, const float[::1] row, Py_ssize_t few, float[::1] middle) noexcept nogil
+cdef inline void _middles(const float[::1] x, Py_ssize_t at, const float[::1] row, float[::1] middle) noexcept nogil
 cdef inline void _second_differences(const float[::1] x, Py_ssize_t count, float[::1] bends) noexcept nogil
-@cython.locals(low=float, high=float, side=float, centre=float)
-cdef inline void _ends(const float[::1] x, Py_ssize_t at, const float[::1] middle, Py_ssize_t few, float[::1] ends) noexcept nogil
+cdef inline void _largest_of_eight(const float[::1] x, Py_ssize_t count, float[::1] twos, float[::1] eights) noexcept nogil
+@cython.locals(low=float, high=float)
+cdef inline void _limits(
+    const float[::1] x, Py_ssize_t at, Py_ssize_t count, const float[::1] near, float share, float[::1] limits
+) noexcept nogil
+@cython.locals(low=float, high=float, centre=float, side=float)
+cdef inline void _tighten(
+    const float[::1] x, Py_ssize_t at, const float[::1] middle, const float[::1] near, Py_ssize_t start, float share, float[::1] limits
+) noexcept nogil
+@cython.locals(above=int)
+cdef inline int _above(const float[::1] x, Py_ssize_t at, float level) noexcept nogil
 @cython.locals(
     best=double, place=Py_ssize_t, low=double, high=double, left=double, right=double, value=double, one=double, other=double,
     height=double, base=Py_ssize_t, start=Py_ssize_t
@@ -30,8 +40,7 @@ cdef (double, Py_ssize_t) _closely(
     const double[::1] x, Py_ssize_t at, const double[:, ::1] rows, double centre, double sought, double half, double quarter, double error
 ) noexcept nogil
 @cython.locals(
-    bend=double, error=double, best=double, place=Py_ssize_t, bent=double, most=double, near=double, rise=double, fall=double,
-    height=double, p=Py_ssize_t, start=Py_ssize_t, few=Py_ssize_t, begin=Py_ssize_t, taps=Py_ssize_t, lead=Py_ssize_t, held=Py_ssize_t
+    bend=double, error=double, best=double, place=Py_ssize_t, rise=double, fall=double, bent=double, height=double, p=Py_ssize_t, few=Py_ssize_t, taps=Py_ssize_t, lead=Py_ssize_t, held=Py_ssize_t
 )
 cdef (double, Py_ssize_t) _highest(
     const double[::1] x, Py_ssize_t at, Py_ssize_t count, double top, const double[:, ::1] rows, const float[::1] half_way,

@@ -29,7 +29,7 @@ Array = NDArray[np.float64]
 Singles = NDArray[np.float32]
 Integers = NDArray[np.int64]
 
-STRETCH, FEW = 1024, 64
+STRETCH, FEW = 1024, 16
 """Frames in a stretch and in a part of one."""
 MIDDLE, QUARTER = PLACES // 2, PLACES // 4
 FLOOR = 10.0 ** (-3.0 / 20.0)
@@ -105,16 +105,15 @@ def _narrow(x: Array, at: int, count: int, single: Singles) -> float:
     return _top(tops)
 
 
-def _middles(x: Singles, at: int, row: Singles, few: int, middle: Singles) -> None:
-    """*few* values half-way between samples; the row is symmetric; twelve pairs at once hide additions' latency."""
-    for i in range(few):
-        middle[i] = 0.0
+def _middles(x: Singles, at: int, row: Singles, middle: Singles) -> None:
+    """FEW values half-way between samples; the row is symmetric; twelve pairs at once hide additions' latency."""
+    sums = [0.0] * 16
     for k in range(0, len(row) // 2, 12):
         v0, v1, v2, v3, v4, v5 = row[k], row[k + 1], row[k + 2], row[k + 3], row[k + 4], row[k + 5]
         w0, w1, w2, w3, w4, w5 = row[k + 6], row[k + 7], row[k + 8], row[k + 9], row[k + 10], row[k + 11]
         a, b = at + k, at + len(row) - 12 - k
-        for i in range(few):
-            middle[i] += (
+        for i in range(16):
+            sums[i] += (
                 (
                     (v0 * (x[a + i] + x[b + i + 11]) + v1 * (x[a + i + 1] + x[b + i + 10]))
                     + (v2 * (x[a + i + 2] + x[b + i + 9]) + v3 * (x[a + i + 3] + x[b + i + 8]))
@@ -126,20 +125,47 @@ def _middles(x: Singles, at: int, row: Singles, few: int, middle: Singles) -> No
                 )
                 + (w4 * (x[a + i + 10] + x[b + i + 1]) + w5 * (x[a + i + 11] + x[b + i]))
             )
+    for i in range(16):
+        middle[i] = sums[i]
 
 
 def _second_differences(x: Singles, count: int, bends: Singles) -> None:
+    """Their magnitudes."""
     for i in range(count):
-        bends[i] = (x[i] - x[i + 1]) - (x[i + 1] - x[i + 2])
+        bends[i] = abs((x[i] - x[i + 1]) - (x[i + 1] - x[i + 2]))
 
 
-def _ends(x: Singles, at: int, middle: Singles, few: int, ends: Singles) -> None:
-    """Largest of the three known values of each interval."""
-    for i in range(few):
+def _largest_of_eight(x: Singles, count: int, twos: Singles, eights: Singles) -> None:
+    """Of x[i] to x[i + 7], in *eights*; *twos* is overwritten."""
+    for i in range(count + 6):
+        twos[i] = x[i] if x[i] > x[i + 1] else x[i + 1]
+    for i in range(count + 4):
+        eights[i] = twos[i] if twos[i] > twos[i + 2] else twos[i + 2]
+    for i in range(count):
+        eights[i] = eights[i] if eights[i] > eights[i + 4] else eights[i + 4]
+
+
+def _limits(x: Singles, at: int, count: int, near: Singles, share: float, limits: Singles) -> None:
+    """What the waveform from x[at + i] to the next sample cannot exceed, but for what lies farther away."""
+    for i in range(count):
         low, high = abs(x[at + i]), abs(x[at + i + 1])
+        limits[i] = (low if low > high else high) + share * near[i]
+
+
+def _tighten(x: Singles, at: int, middle: Singles, near: Singles, start: int, share: float, limits: Singles) -> None:
+    """The same for FEW of them, from *start* on, where the value half-way is known."""
+    for i in range(16):
+        low, high, centre = abs(x[at + i]), abs(x[at + i + 1]), abs(middle[i])
         side = low if low > high else high
-        centre = abs(middle[i])
-        ends[i] = side if side > centre else centre
+        limits[start + i] = (side if side > centre else centre) + share * near[start + i]
+
+
+def _above(x: Singles, at: int, level: float) -> int:
+    """How many of FEW are above *level*."""
+    above = 0
+    for i in range(16):
+        above += x[at + i] > level
+    return above
 
 
 def _closely(
@@ -192,11 +218,10 @@ def _highest(
 ) -> tuple[float, int]:
     """Highest value and place over *count* intervals with windows from x[at] on, if above *sought*; else that and -1.
 
-    *room* is a work array of (4, STRETCH + taps + FEW); its first row holds these samples, the largest of which is
+    *room* is a work array of (5, STRETCH + taps + FEW); its first row holds these samples, the largest of which is
     *top*.
     """
-    around, bends = room[0], room[1]
-    middle, ends = room[2], room[3]
+    around, bends, near, limits, middle = room[0], room[1], room[2], room[3], room[4]
     taps = rows.shape[1]
     lead, held = taps // 2 - 1, count + taps - 1
     _second_differences(around, held - 2, bends)
@@ -208,29 +233,27 @@ def _highest(
     if top + bounds[0, 0] * bend + rest_0 <= sought:
         return sought, -1
     best, place = max(sought, _largest_single(around, lead, lead + count) - error), -1
+    _largest_of_eight(bends[lead - NEAR :], count, middle, near)
+    _limits(around, lead, count, near, bounds[0, 0], limits)
     start = -FEW
     while start + FEW < count:
         start += FEW
+        if _above(limits, start, best - rest_0) == 0:
+            continue
+        _middles(around, start, half_way, middle)
+        _tighten(around, lead + start, middle, near, start, bounds[1, 0], limits)
+        if _above(limits, start, best - rest_1) == 0:
+            continue
         few = min(FEW, count - start)
-        begin = start + lead
-        bent = _largest_single(bends, begin - NEAR, begin + few - 1 + NEAR)
-        if _largest_single(around, begin, begin + few + 1) + bounds[0, 0] * bent + rest_0 <= best:
-            continue
-        _middles(around, start, half_way, few, middle)
-        _ends(around, begin, middle, few, ends)
-        best = max(best, _largest_single(middle, 0, few) - error)
-        most = rest_1 + bounds[1, 0] * bent
-        if _largest_single(ends, 0, few) + most <= best:
-            continue
         for i in range(few):
-            if ends[i] + most > best:
-                near = _largest_single(bends, begin + i - NEAR, begin + i + NEAR)
-                rise = rest_1 + bounds[1, 0] * near
-                if ends[i] + rise > best:
-                    fall = rest_2 + bounds[2, 0] * near
-                    height, p = _closely(x, at + start + i, rows, abs(middle[i]), best, rise, fall, error)
-                    if p >= 0:
-                        best, place = height, (start + i) * PLACES + p
+            best = max(best, abs(middle[i]) - error)
+        for i in range(few):
+            if limits[start + i] + rest_1 > best:
+                bent = near[start + i]
+                rise, fall = rest_1 + bounds[1, 0] * bent, rest_2 + bounds[2, 0] * bent
+                height, p = _closely(x, at + start + i, rows, abs(middle[i]), best, rise, fall, error)
+                if p >= 0:
+                    best, place = height, (start + i) * PLACES + p
     return best, place
 
 
@@ -308,7 +331,7 @@ def scan(
     cells : (cells, 3) the result: HEIGHT, AT and CHANNEL (from 1); height 0 if it is neither above FLOOR nor the
         highest of its second
     """
-    room = np.zeros((4, STRETCH + rows.shape[1] + FEW), np.float32)
+    room = np.zeros((5, STRETCH + rows.shape[1] + FEW), np.float32)
     half_way = np.asarray(rows[MIDDLE], np.float32)
     with cython.nogil:
         _scan(x, begin, first, cell, ends, rows, bounds, sample_peaks, peaks, second, cells, room, half_way)

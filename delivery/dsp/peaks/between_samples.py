@@ -4,9 +4,9 @@ Each step uses a strict bound (``interpolation.bounds``): between two known valu
 larger one by more than a known share of the largest second difference nearby. Music has small second differences, so
 few positions are left.
 
-1. A stretch is skipped when its largest sample and its largest second difference cannot reach what is looked for; so
-   is each part of a stretch.
-2. In the rest the values half-way between samples are computed, in single precision, and the bound is half-way's.
+1. A stretch is skipped when its largest sample and its largest second difference cannot reach what is looked for.
+2. In the rest the bound is that of each interval. Where one of sixteen neighbours may be high enough, the values
+   half-way between samples are computed for these, in single precision, and the bound is half-way's.
 3. What is left is halved again, and then gets all 16 places, in double precision.
 """
 

@@ -67,9 +67,7 @@ def _complex(room: Array, turns: Array, cosines: Array, sines: Array) -> int:
     return _columns(room, to, columns, rows, turns)
 
 
-def _turn_tile(
-    x: Array, y: Array, u: Array, v: Array, row: int, column: int, cosines: Array, sines: Array
-) -> None:
+def _turn_tile(x: Array, y: Array, u: Array, v: Array, row: int, column: int, cosines: Array, sines: Array) -> None:
     """Eight by eight numbers turned and transposed: all they touch is in the L1 cache."""
     re, im = [0.0] * 64, [0.0] * 64
     rows, columns = cosines.shape[0], cosines.shape[1]
