@@ -3,7 +3,9 @@
 Run ``python -m tests.benchmarks.discontinuities --root FOLDER``; pytest does not collect it. The pieces are those of
 ``pieces.yaml`` (see ``remarks.py``): all but 'held_out' for tuning (``--tuning``), 'held_out' for the printed tables.
 Faults are made by numpy alone, on the waveform; then the piece is rounded to 24 bits, every second one dithered to 16.
-``--record`` writes the tables of the guide. Chance is seeded by piece and fault, so every run plants the same.
+``--folder`` adds held-out pieces: for the guide those of 400 kB or more in the Debian packages ardentryst,
+extremetuxracer-data and lincity-ng-data. ``--record`` writes the tables of the guide. Chance is seeded by piece and
+fault, so every run plants the same.
 """
 
 from __future__ import annotations
