@@ -44,8 +44,8 @@ def refuse_occupied(target: Path, *, replace: bool) -> None:
     """
     for path in (target, _archive_of(target)):
         if path.exists() and not replace:
-            wanted = "a path that does not exist yet"
-            raise Occupied(str(path), "an existing file or folder", wanted, "Use --replace to replace it.")
+            remedy = "Raise the revision in the release file, or use --replace if nobody has that one yet."
+            raise Occupied(str(path), "an existing file or folder", "a path that does not exist yet", remedy)
 
 
 def pictures(delivery: Delivery) -> dict[str, bytes]:

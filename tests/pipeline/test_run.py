@@ -211,7 +211,7 @@ def test_an_old_archive_without_its_package_is_not_passed_over(album: Path, tmp_
     first = made(album, tmp_path / "out", zip=True)
     assert first.package
     shutil.rmtree(first.package)
-    with pytest.raises(Occupied, match=r"\.zip: found an existing file or folder"):
+    with pytest.raises(Occupied, match=r"\.zip: found an existing file or folder.*Raise the revision"):
         made(album, tmp_path / "out")
 
 
