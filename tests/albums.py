@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -41,15 +42,22 @@ class Song:
 
 def sound(song: Song) -> Array:
     """Band-limited noise in stereo with silence around it: no two songs alike, peaks about 12 dB above the rms."""
-    frames = round(song.seconds * song.rate_hz)
-    noise = np.random.default_rng(song.seed).standard_normal((frames, 2))
+    return _sound(song.rate_hz, song.seconds, song.level_dbfs, song.seed)
+
+
+@lru_cache(16)
+def _sound(rate_hz: int, seconds: float, level_dbfs: float, seed: int) -> Array:
+    frames = round(seconds * rate_hz)
+    noise = np.random.default_rng(seed).standard_normal((frames, 2))
     kernel = np.hanning(13)[:, None] / np.hanning(13).sum()
     shaped = np.stack([np.convolve(noise[:, ch], kernel[:, 0], "same") for ch in range(2)], axis=1)
     shaped /= np.sqrt(np.mean(shaped**2))
-    edge = round(0.1 * song.rate_hz)
+    edge = round(0.1 * rate_hz)
     silence = np.zeros((edge, 2))
     fade = np.minimum(1, np.minimum(np.arange(frames), np.arange(frames)[::-1]) / edge)[:, None]
-    return np.concatenate([silence, 10 ** (song.level_dbfs / 20) * shaped * fade, silence])
+    made = np.concatenate([silence, 10 ** (level_dbfs / 20) * shaped * fade, silence])
+    made.flags.writeable = False
+    return made
 
 
 def write_song(folder: Path, number: int, song: Song) -> Path:

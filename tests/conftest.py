@@ -33,6 +33,22 @@ def own_ledger(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
         os.environ["XDG_DATA_HOME"] = before
 
 
+@pytest.fixture(autouse=True, scope="session")
+def no_wait_for_the_disk() -> Iterator[None]:
+    """No power cut comes during a test, and a build flushes forty files and folders to the disk.
+
+    Tests of what is flushed, when, and of a disk that refuses, put functions of their own in its place.
+    """
+    is_open = os.fstat
+
+    def flushed(file: int) -> None:
+        is_open(file)
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(os, "fsync", flushed)
+        yield
+
+
 @pytest.fixture(autouse=True)
 def refusals_are_whole(monkeypatch: pytest.MonkeyPatch) -> None:
     """Place, what was found, what was wanted, what to do: an empty one would be printed as a hole."""
