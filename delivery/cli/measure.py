@@ -52,7 +52,11 @@ def measure(
     ] = "",
     second_opinion: Annotated[
         bool,
-        typer.Option("--second-opinion", help="Measure with another loudness meter too, and print the difference."),
+        typer.Option(
+            "--second-opinion",
+            help="Measure with another loudness meter too, and print the difference. "
+            "Needs: pip install 'delivery[second-opinion]'.",
+        ),
     ] = False,
     cutting_reference: Annotated[
         float | None,

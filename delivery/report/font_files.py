@@ -1,6 +1,7 @@
 """Fonts for any script: found by name, and cut to the characters that a sheet shows.
 
-They lie in ``fonts/`` beside this module; only the large East Asian ones come from a package of their own.
+They lie in ``fonts/`` beside this module. One small font there has Chinese, Japanese and Korean in one form and weight;
+large ones, with each region's own forms, come from the package of the extra ``cjk``.
 
 One font covers Latin, Greek and Cyrillic; every other character is set in the first font that has it. Variable fonts
 are cut and pinned to one weight in a single step by HarfBuzz (milliseconds even for the large East Asian ones), which
@@ -22,6 +23,8 @@ from delivery.errors import Unfinished
 FOLDER = Path(__file__).with_name("fonts")
 LATIN = "IBMPlexSans[wdth,wght].ttf"
 WORLD_FIRST, WORLD_LAST = "NotoSans[wght].ttf", "NotoEmoji[wght].ttf"
+LAST_RESORTS = ("DroidSansFallback.ttf", "DejaVuSans.ttf")
+"""East Asian characters, and signs; used where no font before them has the character."""
 EAST_ASIA = "justmytype_intl_cjk"
 EAST_ASIAN_FONTS: Mapping[str, str] = {
     region: f"fonts/ofl/notosans{region.lower()}/NotoSans{region}[wght].ttf" for region in ("JP", "KR", "SC", "TC")
@@ -45,11 +48,11 @@ def font_files(lang: str) -> tuple[Path, ...]:
     if not (FOLDER / LATIN).is_file():
         raise Unfinished(LATIN, "no such font", "the font of the sheet", "Install the program again, whole.")
     order = {LATIN: 0, WORLD_FIRST: 1, WORLD_LAST: 3}
-    found = sorted(FOLDER.glob("*.ttf"), key=lambda path: (order.get(path.name, 2), path.name))
+    last = [FOLDER / name for name in LAST_RESORTS]
+    found = sorted({*FOLDER.glob("*.ttf")} - {*last}, key=lambda path: (order.get(path.name, 2), path.name))
     east = package_folder(EAST_ASIA)
-    if east is not None:
-        found += [path for path in (east / EAST_ASIAN_FONTS[region] for region in regions(lang)) if path.is_file()]
-    return tuple(found)
+    regional = [east / EAST_ASIAN_FONTS[region] for region in regions(lang)] if east is not None else []
+    return (*found, *filter(Path.is_file, (*regional, *last)))
 
 
 def regions(lang: str) -> tuple[str, ...]:

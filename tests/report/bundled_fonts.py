@@ -8,8 +8,10 @@ They are unmodified because the Open Font License reserves the name Plex for unm
 from __future__ import annotations
 
 import hashlib
+import io
 import subprocess
 import sys
+import tarfile
 import tempfile
 import zipfile
 from collections.abc import Iterator
@@ -19,7 +21,22 @@ from delivery.report.font_files import FOLDER
 
 SOURCES = {"fontpkg-ibm-plex-sans": "3.201", "manimgx-fonts": "2026.9.26.post1"}
 LICENCES = {"fontpkg-ibm-plex-sans": "OFL-IBM-Plex.txt", "manimgx-fonts": "OFL-Noto.txt"}
+DEBIAN = {
+    "base-files": {"./usr/share/common-licenses/Apache-2.0": "Apache-Droid.txt"},
+    "fonts-dejavu-core": {
+        "./usr/share/doc/fonts-dejavu-core/copyright": "DejaVu.txt",
+        "./usr/share/fonts/truetype/dejavu/DejaVuSans.ttf": "DejaVuSans.ttf",
+    },
+    "fonts-droid-fallback": {
+        "./usr/share/fonts-droid-fallback/truetype/DroidSansFallback.ttf": "DroidSansFallback.ttf",
+    },
+}
+"""Packages of Debian 12, which no package index has in this form: file in the package -> name here."""
 SHA256 = {
+    "Apache-Droid.txt": "cfc7749b96f63bd31c3c42b5c471bf756814053e847c10f3eb003417bc523d30",
+    "DejaVu.txt": "63d3ba759d12804c5b31a9d5940d855c1820d1f5999e6b0872eb1c7ff045fbc9",
+    "DejaVuSans.ttf": "abdc775b21b1bc470d50c97e790d276f2054b7504e56e5bd3e64f48d68582322",
+    "DroidSansFallback.ttf": "56d3edfb377a8bc3c4b77f4476405c770173c0e31221ad7c77d0a8e1f3039a3e",
     "IBMPlexSans[wdth,wght].ttf": "3b031aa4216174205bd8471f88a49b91f093169e9e87bd5262242bc5967fe2e3",
     "NotoEmoji[wght].ttf": "de6c18832938afc99caf132b39d6a30a19bac7f2e812e28db2535b4608d27551",
     "NotoSansArabic[wght].ttf": "3fae4d7239d1faa55b234bda8091019a5251ff79df40d5e29367d84bed2a8138",
@@ -62,11 +79,24 @@ def fetched(into: Path) -> Iterator[tuple[str, bytes]]:
                     yield LICENCES[package], archive.read(name)
 
 
+def fetched_from_debian(into: Path) -> Iterator[tuple[str, bytes]]:
+    """The same of what Debian's packages have; needs apt and dpkg."""
+    for package, files in DEBIAN.items():
+        subprocess.run(["apt-get", "download", "--quiet", package], cwd=into, check=True)
+        (archive,) = into.glob(f"{package}_*.deb")
+        tar = subprocess.run(["dpkg-deb", "--fsys-tarfile", str(archive)], check=True, capture_output=True).stdout
+        with tarfile.open(fileobj=io.BytesIO(tar)) as members:
+            for path, name in files.items():
+                file = members.extractfile(path)
+                assert file
+                yield name, file.read()
+
+
 def main() -> int:
     """Write every file whose checksum is the one in the table; how many were not."""
     wrong = 0
     with tempfile.TemporaryDirectory() as folder:
-        for name, content in fetched(Path(folder)):
+        for name, content in (*fetched(Path(folder)), *fetched_from_debian(Path(folder))):
             digest = hashlib.sha256(content).hexdigest()
             if SHA256.get(name) == digest:
                 (FOLDER / name).write_bytes(content)

@@ -139,6 +139,28 @@ def test_shared_ideographs_take_the_form_of_the_documents_language(lang: str, fi
     assert setter.line("港", STYLE).runs[0].face.name == f"NotoSans{first}-Regular"
 
 
+def test_without_the_large_fonts_chinese_japanese_and_korean_are_printed(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The small font has every syllable of Hangul and the unified ideographs of Unicode 1.1."""
+    monkeypatch.setattr(font_files, "package_folder", lambda _: None)
+    book = FontBook(["潮の計算", "테스트", "龥"], "ja")
+    for text in ("潮の計算", "테스트", "龥"):
+        (run,) = Setter(book).line(text, STYLE).runs
+        assert run.face.name == "DroidSansFallback-Regular"
+    has = font_files.covered(font_files.FOLDER / "DroidSansFallback.ttf")
+    assert {*range(0x4E00, 0x9FA6), *range(0xAC00, 0xD7A4)} <= has
+
+
+@pytest.mark.parametrize("is_installed", [True, False])
+def test_signs_in_titles_are_printed_with_and_without_the_large_fonts(
+    monkeypatch: pytest.MonkeyPatch, is_installed: bool
+) -> None:
+    """Shapes, stars and arrows that titles use; the large fonts have them too."""
+    if not is_installed:
+        monkeypatch.setattr(font_files, "package_folder", lambda _: None)
+    book = FontBook(["★☆●○◎♡⇒△■□♪※"], "ja")
+    assert [sign for sign in "★☆●○◎♡⇒△■□♪※" if book.home(sign) is None] == []
+
+
 def test_long_words_break_inside_and_lines_fit() -> None:
     setter = Setter(FontBook(samples.HOSTILE, "en"))
     for title in map(plain, samples.HOSTILE):
@@ -179,4 +201,5 @@ def test_the_fonts_are_the_pinned_ones_with_their_licences() -> None:
     """Every file beside the fonts has the checksum of its pinned source, and there is nothing else."""
     found = {path.name: hashlib.sha256(path.read_bytes()).hexdigest() for path in font_files.FOLDER.iterdir()}
     assert found == bundled_fonts.SHA256
-    assert set(bundled_fonts.LICENCES.values()) < found.keys()
+    licences = {*bundled_fonts.LICENCES.values(), "Apache-Droid.txt", "DejaVu.txt"}
+    assert licences == {name for name in found if name.endswith(".txt")}

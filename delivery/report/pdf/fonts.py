@@ -81,7 +81,7 @@ class FontBook:
     def _make(self, file: Path, weight: str) -> Face:
         characters = self._wanted & covered(file)
         data = cut(file, WEIGHTS[weight], characters)
-        name = f"{file.name.partition('[')[0]}-{weight.capitalize()}"
+        name = f"{file.stem.partition('[')[0]}-{weight.capitalize()}"
         ttf = TTFont(name, BytesIO(data), shapable=True)
         ttf.face.name = name.encode("ascii")  # cutting leaves the variable font's own name on both weights
         ttf.unregister()
