@@ -128,7 +128,7 @@ class MeasurementCache:
         before : its size and times when the reading began, at *begun_ns*; another file by now is not noted
         """
         begun_ns = time.time_ns() if begun_ns is None else begun_ns
-        if before and before == stamp(path) and begun_ns - max(before[1:]) > SETTLED_NS:
+        if before and is_unchanged(path, before, begun_ns):
             self.note_at(os.fsencode(path.absolute()), before, sha256)
 
     def known_sha256(self, path: Path) -> str | None:
@@ -213,6 +213,14 @@ def stamp(path: Path) -> Times | None:
     except OSError:
         return None
     return status.st_size, status.st_mtime_ns, status.st_ctime_ns
+
+
+def is_unchanged(path: Path, before: Times | None, begun_ns: int) -> bool:
+    """True if the times of the file prove that its bytes are those of *before*, its state at *begun_ns*.
+
+    False proves nothing: times are trusted only if they were two seconds old by then.
+    """
+    return before is not None and before == stamp(path) and begun_ns - max(before[1:]) > SETTLED_NS
 
 
 def _payload(store: sqlite3.Connection, sha256: str, meters_version: str) -> bytes | None:

@@ -9,7 +9,7 @@ from pathlib import Path
 from delivery import __version__
 from delivery.compare.name_claims import wrong_claims
 from delivery.errors import Unfinished
-from delivery.ledger.cache import MeasurementCache, file_sha256
+from delivery.ledger.cache import file_sha256
 from delivery.model.figure import Reading
 from delivery.model.finding import Finding
 from delivery.model.part import Delivery, Image, Part, Source
@@ -37,7 +37,7 @@ from delivery.pipeline.predict_parts import predict_parts
 from delivery.pipeline.predicted import Trials, trials
 from delivery.pipeline.request import Request
 from delivery.pipeline.songs import album_judged, make_all, tasks_of
-from delivery.pipeline.sources import side_by_side, take_in
+from delivery.pipeline.sources import quiet, side_by_side, take_in
 from delivery.pipeline.stems import stem_sums
 from delivery.pipeline.trial_conversion import peaks_of, try_conversions
 from delivery.pipeline.trial_files import images_tried, settled
@@ -145,7 +145,7 @@ def build(request: Request, into: str | Path, options: Options = DEFAULT) -> Bui
             delivery = replace(planned, parts=make_all(planned, tasks, folder, options, covers, before))
             delivery = album_judged(delivery, folder)
             delivery = _make_images(delivery, joined, folder, options, before)
-            _sources_unchanged(delivery.sources, options.cache)
+            _sources_unchanged(delivery.sources, options)
             if not any(part.shipped or part.inside for part in delivery.parts):
                 raise _NothingToShip(_with_joins(delivery))
             delivery = _with_joins(delivery)
@@ -277,7 +277,7 @@ def _make_images(
     return replace(planned, images=joined, parts=images.inside(planned.parts, joined))
 
 
-def _sources_unchanged(sources: tuple[Source, ...], cache: MeasurementCache | None) -> None:
+def _sources_unchanged(sources: tuple[Source, ...], options: Options) -> None:
     """Check that the masters are still the same bytes as when the job began.
 
     With a cache, a master whose path, size and times are those it was hashed with is not read again: the times that
@@ -287,8 +287,11 @@ def _sources_unchanged(sources: tuple[Source, ...], cache: MeasurementCache | No
     ------
     Unfinished : one has changed; the package is not written
     """
-    hashed = cache.sha256 if cache else file_sha256
-    for source in sources:
-        if source.sha256 and hashed(source.track.file) != source.sha256:
+    hashed = options.cache.sha256 if options.cache else file_sha256
+    known = [source for source in sources if source.sha256]
+    files = [source.track.file for source in known]
+    found = side_by_side(hashed, files, options.workers, "reading masters again", quiet)
+    for source, sha256 in zip(known, found, strict=True):
+        if sha256 != source.sha256:
             name = source.track.file.name
             raise Unfinished(name, "other bytes than at the start", "an unchanged master", "Build again.")

@@ -58,7 +58,7 @@ def best(turns: int, *sides: Callable[[], object]) -> list[float]:
 
 
 def command(*words: str) -> Callable[[], object]:
-    return lambda: subprocess.run(words, check=True, capture_output=True)
+    return lambda: subprocess.run(words, env=album.AS_INSTALLED, check=True, capture_output=True)
 
 
 def start_up(folder: Path, turns: int) -> Iterator[Row]:
