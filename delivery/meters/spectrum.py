@@ -10,7 +10,6 @@ from delivery.dsp.blocks.framing import Framing, spread
 from delivery.dsp.blocks.series import Series
 from delivery.dsp.spectrum.band_sums import COUNTS, LONG, LOUD, WINDOWS, BandColumns
 from delivery.dsp.spectrum.coder_edge import coder_edge_hz
-from delivery.dsp.spectrum.fourier import Fourier
 from delivery.dsp.spectrum.images import rate_of_images_hz
 from delivery.dsp.spectrum.jackknife import Stretches
 from delivery.dsp.spectrum.long_windows import LongWindows
@@ -75,14 +74,15 @@ class Spectrum:
         self._sound = sound
         self._rate_hz = sound.rate_hz
         self._size = window_frames(sound.rate_hz)
-        self._fourier = Fourier(hann(self._size))
+        self._window = hann(self._size)
         self._least = self._size * self._size / 2 * sound.channels * 10 ** (QUIET_DBFS / 10)
         few = sound.size_bytes <= FEW_BYTES
         frames = sound.frames or round((0.5 if few else UNKNOWN_APART) * self._size * ENOUGH_WINDOWS)
         self._framing = Framing(sound.channels, self._size, spread(frames, self._size, ENOUGH_WINDOWS, MOST_APART))
         self._longs = LongWindows(sound.channels, sound.rate_hz, sound.frames, ENOUGH_LONG, LONG_APART)
         bins = self._size // 2 + 1
-        self._spectra = np.empty((sound.channels, 2, bins))
+        self._windowed = np.empty((sound.channels, self._size))
+        self._spectra = np.empty((sound.channels, bins), np.complex128)
         self._power, self._total = np.zeros(bins), np.zeros(bins)
         self._stereo = sound.channels == 2
         self._cross = np.zeros((ROWS, bins))
@@ -107,8 +107,9 @@ class Spectrum:
         for start, piece in self._framing.windows(samples):
             if start / self._rate_hz >= self._open_ends_s:
                 self._end_stretch(start / self._rate_hz)
+            np.multiply(piece, self._window, out=self._windowed)
             self._windows += 1
-            self._take(self._fourier.spectra(piece, self._spectra))
+            self._take(np.fft.rfft(self._windowed, out=self._spectra))
         for windows in self._longs.take(samples):
             self._take_long(*windows)
 
@@ -130,7 +131,7 @@ class Spectrum:
             self._stretches.add(at_s, row)
         self._kept_longs.append(rows[:, COUNTS : COUNTS + self._columns.thirds - len(self._upper)])
 
-    def _take(self, spectra: Array) -> None:
+    def _take(self, spectra: NDArray[np.complex128]) -> None:
         """Add one window, and keep its narrow bands; if the buffer is full, every second row is dropped."""
         if not add_power(spectra, self._least, self._power, self._total, self._bands):
             return

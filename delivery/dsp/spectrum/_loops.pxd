@@ -25,11 +25,9 @@ cdef void _binomial(
     double[::1] odd, double[::1] kept
 ) noexcept nogil
 cdef void _split(const double[::1] x, Py_ssize_t at, Py_ssize_t count, double[::1] even, double[::1] odd) noexcept nogil
-cpdef bint add_power(const double[:, :, ::1] spectra, double least, double[::1] power, double[::1] total, double[::1] bands)
-cdef bint _add_power(
-    const double[:, :, ::1] spectra, double least, double[::1] power, double[::1] total, double[::1] bands
-) noexcept nogil
-cdef void _add_squares(const double[::1] re, const double[::1] im, double[::1] power) noexcept nogil
+@cython.locals(pairs=double[:, ::1])
+cpdef bint add_power(spectra, double least, double[::1] power, double[::1] total, double[::1] bands)
+cdef bint _add_power(double[:, ::1] pairs, double least, double[::1] power, double[::1] total, double[::1] bands) noexcept nogil
 @cython.locals(lanes=double[8])
 cdef inline double _sum(const double[::1] x, Py_ssize_t begin, Py_ssize_t end) noexcept nogil
 @cython.locals(found=double[:, ::1], rows=double[:, ::1], low=double, high=double)

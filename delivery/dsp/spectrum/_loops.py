@@ -21,6 +21,7 @@ if not cython.compiled:
     report()
 
 Array = NDArray[np.float64]
+Spectra = NDArray[np.complex128]
 
 HALVED = 1024
 """Samples that are halved again and again at once; a multiple of every decimation."""
@@ -97,27 +98,29 @@ def _split(x: Array, at: int, count: int, even: Array, odd: Array) -> None:
         even[i], odd[i] = x[at + 2 * i], x[at + 2 * i + 1]
 
 
-def add_power(spectra: Array, least: float, power: Array, total: Array, bands: Array) -> bool:
+def add_power(spectra: Spectra, least: float, power: Array, total: Array, bands: Array) -> bool:
     """Add the power of one window, summed over channels, if it is loud enough; returns whether it was.
 
     Parameters
     ----------
-    spectra : (channels, 2, bins) real and imaginary parts
+    spectra : (channels, bins)
     least : windows with less power in total are left out
     power : (bins,) the power of this window
     total : (bins,) running sum over windows
     bands : (bins // BINS_A_BAND,) the mean power of each narrow band of this window
     """
+    pairs = np.ascontiguousarray(spectra).view(np.float64)
     with cython.nogil:
-        return _add_power(spectra, least, power, total, bands)
+        return _add_power(pairs, least, power, total, bands)
 
 
-def _add_power(spectra: Array, least: float, power: Array, total: Array, bands: Array) -> bool:
+def _add_power(pairs: Array, least: float, power: Array, total: Array, bands: Array) -> bool:
     bins = len(power)
     for k in range(bins):
         power[k] = 0.0
-    for c in range(len(spectra)):
-        _add_squares(spectra[c, 0], spectra[c, 1], power)
+    for c in range(len(pairs)):
+        for k in range(bins):
+            power[k] += pairs[c, 2 * k] * pairs[c, 2 * k] + pairs[c, 2 * k + 1] * pairs[c, 2 * k + 1]
     for k in range(min(INFRASONIC_BINS, bins)):
         power[k] = 0.0
     if _sum(power, 0, bins) < least:
@@ -127,11 +130,6 @@ def _add_power(spectra: Array, least: float, power: Array, total: Array, bands: 
     for band in range(len(bands)):
         bands[band] = _sum(power, band * BINS_A_BAND, (band + 1) * BINS_A_BAND) / BINS_A_BAND
     return True
-
-
-def _add_squares(re: Array, im: Array, power: Array) -> None:
-    for k in range(len(power)):
-        power[k] += re[k] * re[k] + im[k] * im[k]
 
 
 def _sum(x: Array, begin: int, end: int) -> float:

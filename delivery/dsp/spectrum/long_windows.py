@@ -9,7 +9,6 @@ from numpy.typing import NDArray
 
 from delivery.dsp.blocks.framing import Framing, spread
 from delivery.dsp.spectrum.decimation import Decimator
-from delivery.dsp.spectrum.fourier import Fourier
 from delivery.dsp.spectrum.spectra import hann
 
 Array = NDArray[np.float64]
@@ -18,7 +17,7 @@ LEAST_S = 1.3
 HIGHEST_HZ = 400.0
 LEAST_FRAMES = 8
 TOGETHER = 8
-"""Windows that are handed on at once: each by itself would take longer to hand on than to transform; of more, the
+"""Windows that are transformed at once: each by itself would take longer to hand on than to transform; of more, the
 spectra would leave the cache."""
 Windows = tuple[Array, Array, Array | None]
 """Places in s, (windows, bins) of powers, and of products of both channels."""
@@ -33,18 +32,18 @@ class LongWindows:
         self.size = int(2 ** np.ceil(np.log2(LEAST_S * self.rate_hz)))
         decimated = round(frames * self.rate_hz / rate_hz) or enough * self.size
         self._framing = Framing(channels, self.size, spread(decimated, self.size, enough, most_apart))
-        self._fourier = Fourier(hann(self.size))
+        self._window = hann(self.size)
         bins_hz = np.arange(self.size // 2 + 1) * self.rate_hz / self.size
         self._used = int(np.searchsorted(bins_hz, HIGHEST_HZ, "right"))
         self._gain = 1 / self._decimator.response(bins_hz[: self._used])
-        self._spectra = np.empty((TOGETHER, channels, 2, self.size // 2 + 1))
+        self._windowed = np.empty((TOGETHER, channels, self.size))
         self._starts: list[int] = []
         self.count = 0
 
     def take(self, samples: Array) -> Iterator[Windows]:
         """Those that these (channels, frames) complete, TOGETHER at a time; the rest waits."""
         for start, piece in self._framing.windows(self._decimator.take(samples)):
-            self._fourier.spectra(piece, self._spectra[len(self._starts)])
+            np.multiply(piece, self._window, out=self._windowed[len(self._starts)])
             self._starts.append(start)
             if len(self._starts) == TOGETHER:
                 yield self._waiting()
@@ -56,17 +55,17 @@ class LongWindows:
         if self._starts:
             yield self._waiting()
         elif not self.count and frames >= LEAST_FRAMES:
-            spectra = np.fft.rfft(rest * hann(frames) * np.sqrt(self.size / frames), self.size)
-            self._spectra[0] = np.stack([spectra.real, spectra.imag], axis=1)
+            self._windowed[0] = 0.0
+            self._windowed[0, :, :frames] = rest * hann(frames) * np.sqrt(self.size / frames)
             self._starts.append(0)
             yield self._waiting()
 
     def _waiting(self) -> Windows:
         places_s = np.array(self._starts) / self.rate_hz
-        spectra = self._spectra[: len(places_s), ..., : self._used]
+        spectra = np.fft.rfft(self._windowed[: len(places_s)])[..., : self._used]
         self.count += len(places_s)
         self._starts.clear()
-        real, imaginary = spectra[:, :, 0], spectra[:, :, 1]
+        real, imaginary = spectra.real, spectra.imag
         power = (real * real + imaginary * imaginary).sum(axis=1) * self._gain
         if spectra.shape[1] != 2:
             return places_s, power, None

@@ -4,12 +4,8 @@ from libc.stdint cimport int64_t
 cdef Py_ssize_t LEFT, RIGHT, SUM, DIFFERENCE, REAL, IMAGINARY, THINNING, HALVING_HISTORY, NUMERATOR_HISTORY
 cdef double STILL
 
-@cython.locals(left=double[::1], right=double[::1], re=double[::1], im=double[::1])
-cpdef add_cross(const double[:, :, ::1] spectra, double[:, ::1] sums)
-cdef void _add_cross(
-    const double[::1] a, const double[::1] b, const double[::1] c, const double[::1] d, double[::1] left, double[::1] right,
-    double[::1] real, double[::1] imaginary
-) noexcept nogil
+@cython.locals(pairs=double[:, ::1], a=double, b=double, c=double, d=double)
+cpdef add_cross(spectra, double[:, ::1] sums)
 @cython.locals(at=Py_ssize_t, end=Py_ssize_t)
 cpdef pair_sums(const double[::1] left, const double[::1] right, const int64_t[::1] ends, double[::1] open_sums, double[:, ::1] sums)
 @cython.locals(a=double[16], b=double[16], c=double[16], d=double[16], x=double, y=double)

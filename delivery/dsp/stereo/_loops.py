@@ -32,29 +32,22 @@ if not cython.compiled:
 
 Array = NDArray[np.float64]
 Integers = NDArray[np.int64]
+Spectra = NDArray[np.complex128]
 
 STILL = 1e-30
 """Filter outputs smaller than this are set to zero: denormal numbers are slow."""
 
 
-def add_cross(spectra: Array, sums: Array) -> None:
-    """Add one window of two channels, (2, 2, bins) real and imaginary parts, to (4, bins): both powers, then
-    conj(left) * right."""
+def add_cross(spectra: Spectra, sums: Array) -> None:
+    """Add one window of two channels, (2, bins), to (4, bins): both powers, then conj(left) * right."""
+    pairs = spectra.view(np.float64)
     with cython.nogil:
-        left, right, re, im = sums[LEFT], sums[RIGHT], sums[REAL], sums[IMAGINARY]
-        _add_cross(spectra[0, 0], spectra[0, 1], spectra[1, 0], spectra[1, 1], left, right, re, im)
-
-
-def _add_cross(
-    a: Array, b: Array, c: Array, d: Array, left: Array, right: Array, real: Array, imaginary: Array
-) -> None:
-    for k in range(len(left)):
-        left[k] += a[k] * a[k] + b[k] * b[k]
-        right[k] += c[k] * c[k] + d[k] * d[k]
-    for k in range(len(left)):
-        real[k] += a[k] * c[k] + b[k] * d[k]
-    for k in range(len(left)):
-        imaginary[k] += a[k] * d[k] - b[k] * c[k]
+        for k in range(sums.shape[1]):
+            a, b, c, d = pairs[0, 2 * k], pairs[0, 2 * k + 1], pairs[1, 2 * k], pairs[1, 2 * k + 1]
+            sums[LEFT, k] += a * a + b * b
+            sums[RIGHT, k] += c * c + d * d
+            sums[REAL, k] += a * c + b * d
+            sums[IMAGINARY, k] += a * d - b * c
 
 
 def pair_sums(left: Array, right: Array, ends: Integers, open_sums: Array, sums: Array) -> None:
