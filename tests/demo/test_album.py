@@ -109,7 +109,11 @@ def test_the_album_is_made_again_only_when_needed(tmp_path: Path, monkeypatch: p
         plays.append(song)
         return 0.5 * np.hanning(8 * rate_hz)[:, None] * [1.0, 1.0]
 
+    def drawn(path: Path, *_: object) -> None:
+        path.write_bytes(b"a cover")
+
     monkeypatch.setattr(album, "perform", hummed)
+    monkeypatch.setattr(album, "draw_cover", drawn)
     album.make(tmp_path, say=lambda _: None)
     assert len(plays) == 10
     album.make(tmp_path, say=lambda _: None)

@@ -24,6 +24,7 @@ from delivery.ledger.cache import MeasurementCache
 from delivery.pack.take_over import take_over
 from delivery.pipeline import Built, Options, build, made_before, make_part, resolve_request
 from delivery.pipeline import images as images_module
+from delivery.report.view.report import Report
 from delivery.tags.bare import write_bare
 from tests.albums import Song as Master
 from tests.albums import hashes, write_album, write_spec
@@ -279,6 +280,17 @@ def test_any_changes_give_the_bytes_of_a_full_build(base: Path, changes: list[st
         equal_to_full_build(work)
 
 
+@pytest.fixture
+def without_sheets(monkeypatch: pytest.MonkeyPatch) -> None:
+    """For tests of which sound files are made: every build sets its sheets anew."""
+    render = Report.render
+
+    def set_in_no_type(report: Report, *of: Any) -> bytes:
+        return b"a sheet" if report.file_name.endswith((".pdf", ".html")) else render(report, *of)
+
+    monkeypatch.setattr(Report, "render", set_in_no_type)
+
+
 def made_after(base: Path, change: Edit) -> tuple[set[str], set[str]]:
     with copied(base) as work:
         change(work)
@@ -290,6 +302,7 @@ EVERY = 18
 """Files: four songs for four specs, and two sides."""
 
 
+@pytest.mark.usefixtures("without_sheets")
 def test_a_title_makes_its_own_files_alone(base: Path) -> None:
     """A side holds no title. A WAV or an MP3 that had other tags is not rendered again."""
     with copied(base) as work:
@@ -318,6 +331,7 @@ def test_a_damaged_file_is_rendered_again_though_only_its_tags_change(base: Path
         assert made.read_bytes() == found
 
 
+@pytest.mark.usefixtures("without_sheets")
 def test_files_that_differ_in_tags_alone_are_not_measured_again(base: Path) -> None:
     """Their samples have the audio hash of those measured. A copy of the master has its figures; new audio is measured,
     where the file is no copy."""
@@ -333,6 +347,7 @@ def test_files_that_differ_in_tags_alone_are_not_measured_again(base: Path) -> N
     assert measured_after(CHANGES["new audio alone"]) == ["coded", "copies", "disc", "loud"]
 
 
+@pytest.mark.usefixtures("without_sheets")
 def test_a_rename_and_a_new_revision_make_nothing(base: Path) -> None:
     """Nor does label copy that no tag stores, such as the client."""
 
@@ -344,12 +359,14 @@ def test_a_rename_and_a_new_revision_make_nothing(base: Path) -> None:
     assert (made, len(taken)) == (set(), EVERY)
 
 
+@pytest.mark.usefixtures("without_sheets")
 def test_a_gap_makes_the_side_that_holds_it_alone(base: Path) -> None:
     made, taken = made_after(base, CHANGES["gap"])
     assert {name.split(" ")[-1] for name in made} == {"B.wav"}
     assert len(taken) == EVERY - 1
 
 
+@pytest.mark.usefixtures("without_sheets")
 def test_new_audio_makes_its_neighbours_where_songs_continue(base: Path) -> None:
     """Song 2 continues into song 3: the conversion of both looks across the cut; of song 1 and 4 it does not."""
     made, _ = made_after(base, CHANGES["new audio beside a join"])
@@ -358,6 +375,7 @@ def test_new_audio_makes_its_neighbours_where_songs_continue(base: Path) -> None
     assert {name for name in made if name.startswith("copies/")} == {"copies/02 Two.wav"}
 
 
+@pytest.mark.usefixtures("without_sheets")
 def test_the_albums_gain_makes_every_song_of_its_spec(base: Path) -> None:
     """One gain for all: the loudest song decides it."""
     made, _ = made_after(base, CHANGES["louder"])
@@ -366,11 +384,13 @@ def test_the_albums_gain_makes_every_song_of_its_spec(base: Path) -> None:
     }
 
 
+@pytest.mark.usefixtures("without_sheets")
 def test_what_is_damaged_or_lost_is_made_anew(base: Path) -> None:
     assert made_after(base, CHANGES["damaged earlier file"])[0] == {"disc/01 One.flac"}
     assert made_after(base, CHANGES["lost earlier file"])[0] == {"coded/02 Two.mp3"}
 
 
+@pytest.mark.usefixtures("without_sheets")
 def test_a_file_taken_over_is_no_link(base: Path) -> None:
     """Editing a file of the new package must not change the old one."""
     with copied(base) as work:
