@@ -22,6 +22,7 @@ from __future__ import annotations
 import argparse
 import ast
 import difflib
+import json
 import os
 import random
 import re
@@ -117,7 +118,9 @@ def overlay(folder: Path) -> Path:
     """mutmut and what it needs, in a folder that is behind the environment's own packages."""
     into = folder.parent / "mutmut"
     if not into.exists():
-        command = [shutil.which("uv") or "uv", "pip", "install", "-q", "--python", sys.executable, "--target"]
+        places = os.pathsep.join((str(Path(sys.executable).parent), os.environ.get("PATH", os.defpath)))
+        uv = shutil.which("uv", path=places) or "uv"
+        command = [uv, "pip", "install", "-q", "--python", sys.executable, "--target"]
         subprocess.run([*command, str(into), MUTMUT], check=True)
     return into
 
@@ -153,10 +156,24 @@ def chosen(folder: Path, count: int, seed: int) -> list[str]:
     return random.Random(len(names) + seed).sample(names, count) if len(names) > count else []
 
 
+def tests_of(folder: Path, name: str) -> tuple[str, ...]:
+    """The test files that run any function of the module of a mutant, by mutmut's record of the tests; maybe none.
+
+    Files and not only the tests that run the changed function: what stands in a cache ran in another test.
+    """
+    record = json.loads((folder / "mutants" / "mutmut-stats.json").read_text(encoding="utf-8"))
+    module = name.rpartition(".")[0]
+    ran = (tests for run, tests in record["tests_by_mangled_function_name"].items() if run.rpartition(".")[0] == module)
+    return tuple(sorted({test.partition("::")[0] for tests in ran for test in tests}))
+
+
 def survives_alone(folder: Path, name: str, tests: tuple[str, ...]) -> bool:
-    """Whether all the tests pass with this change in a new process, which imports the changed code."""
+    """Whether the tests pass with this change in a new process, which imports the changed code.
+
+    Only the files that run its module are tried; all of them where none is known to.
+    """
     environment = {**os.environ, "PYTHONPATH": str(overlay(folder)), "MUTANT_UNDER_TEST": name}
-    command: list[str] = [sys.executable, "-m", "pytest", "-q", *PYTEST, *tests]
+    command: list[str] = [sys.executable, "-m", "pytest", "-q", *PYTEST, *(tests_of(folder, name) or tests)]
     try:
         ran = subprocess.run(command, cwd=folder / "mutants", env=environment, capture_output=True, timeout=LONGEST_S)
     except subprocess.TimeoutExpired:

@@ -153,6 +153,7 @@ def test_a_changed_byte_never_makes_a_traceback(tmp_path: Path) -> None:
         (b"8BPS\0\x01" + b"\0" * 60, "a file that is no picture"),
         (b"<svg xmlns='http://www.w3.org/2000/svg'/>", "a file that is no picture"),
     ],
+    ids=["empty", "text", "EPS", "PDF", "Photoshop", "SVG"],
 )
 def test_other_files_are_no_pictures(tmp_path: Path, content: bytes, found: str) -> None:
     with pytest.raises(Unusable, match=f"cover: found {found}"):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import count
 from pathlib import Path
 
 import pytest
@@ -114,6 +115,7 @@ BOMB = "a0: &a0 [x, x, x, x, x, x, x, x, x, x]\n" + "".join(
         ("a: 1\n".encode("utf-16"), r"a\.yaml:1: found a byte that is not UTF-8"),
         (b"\x00" * 10, r"U\+0000|not UTF-8|empty"),
     ],
+    ids=count(),
 )
 def test_hostile_text_is_refused(tmp_path: Path, content: str | bytes, message: str) -> None:
     with pytest.raises(Faulty, match=message) as caught:

@@ -272,7 +272,11 @@ def test_artwork_and_logo_are_drawn_small(tmp_path: Path) -> None:
 
 
 @needs("pdftotext")
-@pytest.mark.parametrize("content", [None, b"", b"\xff\xd8\xff\xe0 not a picture", b"<svg/>", "cut"])
+@pytest.mark.parametrize(
+    "content",
+    [None, b"", b"\xff\xd8\xff\xe0 not a picture", b"<svg/>", "cut"],
+    ids=["absent", "empty", "JPEG in name only", "SVG", "cut off"],
+)
 def test_a_broken_picture_is_reported_and_the_sheet_is_made(content: bytes | str | None, tmp_path: Path) -> None:
     path = tmp_path / "picture.jpg"
     if content == "cut":

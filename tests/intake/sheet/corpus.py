@@ -487,6 +487,15 @@ CORPUS = (
         },
     ),
     Mess(
+        "two header rows, the name in the second column of the first group",
+        csv(
+            ("IPI", "Name", "", ""),
+            ("00014107338", "Ilse Merrow", 1, "Low Water"),
+            head=("Composer", "", "No", "Title"),
+        ),
+        {"title": TITLES[:1], "writers": [({**WRITER, "roles": ("composer",), "ipi": "00014107338"},)]},
+    ),
+    Mess(
         "an artist merged over two rows",
         xlsx(merged_artist),
         BOTH | {"artists": [({"name": "Merrow & the Glass Tide", "role": "main"},)] * 2},
