@@ -3,7 +3,8 @@
     python -m tests.benchmarks.goals [--cores 1] [--busy] [--album] [--seconds 240] [--turns 5] [--record]
 
 Both sides in seconds of processor time, children included, the best of several alternating turns; the album by the
-clock. ``--busy`` keeps every core occupied by another process meanwhile. ``--record`` writes the ratios into the guide.
+clock. Then what has a limit of its own: help, papers, and what installing the program puts on the disk. ``--busy``
+keeps every core occupied by another process meanwhile. ``--record`` writes the ratios into the guide.
 """
 
 from __future__ import annotations
@@ -14,14 +15,21 @@ import platform
 import subprocess
 import sys
 import tempfile
-from collections.abc import Callable, Iterator
+import tomllib
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
+from importlib.metadata import distribution
 from pathlib import Path
 
 import soundfile
+from packaging.requirements import Requirement
 
 from delivery.meters import measure
+from delivery.report.html import sheet as html
+from delivery.report.pdf import sheet as pdf
+from delivery.report.view.make import view_of
+from tests import samples
 from tests.benchmarks import album, convert, meters
 from tests.benchmarks.figures import record_cells
 
@@ -51,6 +59,20 @@ class Row:
         )
 
 
+@dataclass(frozen=True)
+class Limit:
+    """One goal that is no ratio."""
+
+    work: str
+    found: float
+    unit: str
+    most: float
+
+    def __str__(self) -> str:
+        state = "met" if self.found <= self.most else "not met"
+        return f"{self.work:54}{self.found:8.2f} {self.unit:2}{self.most:23.2f}  {state}"
+
+
 def best(turns: int, *sides: Callable[[], object]) -> list[float]:
     """Least processor time of each side; they alternate."""
     times = [[convert.spent(side) for side in sides] for _ in range(turns)]
@@ -68,6 +90,37 @@ def start_up(folder: Path, turns: int) -> Iterator[Row]:
     yield Row(
         "3 seconds, measured from the command line", f'python -c "{IMPORTS}"', *best(turns, of_ours, of_imports), 1.6
     )
+
+
+def help_text(turns: int) -> Limit:
+    (seconds,) = best(turns, command(sys.executable, "-m", "delivery", "--help"))
+    return Limit("delivery --help", seconds, "s", 0.25)
+
+
+def papers(turns: int) -> Limit:
+    """The PDF and the page of 14 songs for five recipients."""
+    specs = tuple(samples.spec(f"spec-{number}", f"Spec {number}") for number in range(1, 6))
+    view = view_of(samples.delivery(14, specs), samples.FIGURES)
+    (seconds,) = best(turns, lambda: (pdf.render(view), html.render(view)))
+    return Limit("PDF and HTML of 14 songs", seconds, "s", 1.0)
+
+
+def installed() -> Limit:
+    """Every file of the program and of what it requires, without extras; compiled modules where they are kept."""
+    package = [path for path in (album.ROOT / "delivery").rglob("*") if path.suffix != ".digest"]
+    stated = tomllib.loads((album.ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]["dependencies"]
+    required = [Path(str(file.locate())) for name in _needed(stated) for file in distribution(name).files or ()]
+    size_mb = sum(path.stat().st_size for path in (*package, *required) if path.is_file()) / 1e6
+    return Limit("installed", size_mb, "MB", 350)
+
+
+def _needed(requirements: Iterable[str], extras: tuple[str, ...] = ()) -> set[str]:
+    """Names of the distributions that fulfil *requirements*, and of all that these require."""
+    found: set[str] = set()
+    for each in map(Requirement, requirements):
+        if each.marker is None or any(each.marker.evaluate({"extra": extra}) for extra in ("", *extras)):
+            found |= {each.name, *_needed(distribution(each.name).requires or (), tuple(each.extras))}
+    return found
 
 
 def every_meter(folder: Path, turns: int, seconds: int) -> Iterator[Row]:
@@ -138,6 +191,8 @@ def main() -> None:
         for row in _rows(folder, given):
             print(row, flush=True)
             rows.append(row)
+        for limit in (help_text(given.turns), papers(given.turns), installed()):
+            print(limit, flush=True)
     if given.record:
         known = {*meters.ROWS.values(), convert.ROW, *album.ROWS.values()}
         record_cells(

@@ -106,6 +106,18 @@ def test_the_first_command_neither_compiles_nor_waits(command: Path) -> None:
     must(command.with_name(f"python{EXE}"), ROOT / "tests" / "installed" / "first_command.py")
 
 
+def test_what_installing_puts_on_the_disk(command: Path) -> None:
+    """Less than the megabytes promised, without extras; the installer's own packages are not counted."""
+    (packages,) = command.parent.parent.rglob("site-packages")
+    own = ("pip", "setuptools", "pkg_resources", "_distutils_hack", "distutils-precedence")
+    files = [
+        path for entry in packages.iterdir() if not entry.name.startswith(own) for path in (entry, *entry.rglob("*"))
+    ]
+    size_mb = sum(path.stat().st_size for path in files if path.is_file()) / 1e6
+    assert {"delivery", "numpy", "av"} <= {path.name for path in packages.iterdir()}
+    assert 100 < size_mb < 350
+
+
 def test_help_and_specs_from_another_folder(delivery: Run) -> None:
     """Every command answers ``--help``; every shipped recipient is listed."""
     reported = delivery("--help")
