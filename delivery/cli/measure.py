@@ -52,11 +52,7 @@ def measure(
     ] = "",
     second_opinion: Annotated[
         bool,
-        typer.Option(
-            "--second-opinion",
-            help="Measure with another loudness meter too, and print the difference. "
-            "Needs: pip install 'delivery[second-opinion]'.",
-        ),
+        typer.Option("--second-opinion", help="Measure with another loudness meter too, and print the difference."),
     ] = False,
     cutting_reference: Annotated[
         float | None,

@@ -62,10 +62,8 @@ def measure_files(
 
     Raises
     ------
-    Unusable : no sound file found, an unknown codec, or no other meter installed for the second opinion
+    Unusable : no sound file found, or an unknown codec
     """
-    if second_opinion:
-        _refuse_missing_meter()
     forms = None if codecs is None else _forms(codecs)
     files = tuple(file for path in paths for file in sound_files(path))
     held = None if only is None or len(files) == 1 else frozenset((*only, *_totals_need()))
@@ -105,12 +103,6 @@ def _after_codec(
     from delivery.pipeline.after_codec import after_codec
 
     return after_codec(sources, forms, workers, progress)
-
-
-def _refuse_missing_meter() -> None:
-    from delivery.tasks.second_opinion import refuse_missing
-
-    refuse_missing()
 
 
 def _second_opinions(sources: tuple[Source, ...], progress: Progress) -> Mapping[int, SecondOpinion]:

@@ -8,12 +8,11 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from importlib.metadata import version
-from importlib.util import find_spec
 
 import numpy as np
 
 from delivery.audio.blocks import open_sound
-from delivery.errors import Unreadable, Unusable
+from delivery.errors import Unreadable
 from delivery.model.part import Source
 from delivery.model.second_opinion import SecondOpinion
 from delivery.pipeline.sources import Progress, quiet
@@ -26,18 +25,6 @@ MOST_SAMPLES = 250_000_000
 """Samples of all channels: about 20 minutes at 24/96 stereo. The other meter holds the whole file three times in
 float64."""
 LOUDNESS = "integrated_lufs"
-
-
-def refuse_missing() -> None:
-    """Check that the other meter is installed.
-
-    Raises
-    ------
-    Unusable : it is not
-    """
-    if find_spec("pyloudnorm") is None:
-        remedy = "Install it: pip install 'delivery[second-opinion]'."
-        raise Unusable("--second-opinion", "it is not installed", "the package pyloudnorm", remedy)
 
 
 def second_opinions(sources: Sequence[Source], progress: Progress = quiet) -> Mapping[int, SecondOpinion]:

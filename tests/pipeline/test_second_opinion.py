@@ -98,15 +98,3 @@ def test_it_is_loaded_only_on_request(tmp_path: Path) -> None:
     )
     done = subprocess.run([sys.executable, "-c", code], check=True, capture_output=True, text=True)
     assert done.stdout.splitlines()[-1] == "[]"
-
-
-def test_without_the_other_meter_nothing_is_measured_and_its_extra_is_named(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
-) -> None:
-    path = tmp_path / "master.wav"
-    soundfile.write(path, noise(48_000, 2), 48_000)
-    monkeypatch.setattr("delivery.tasks.second_opinion.find_spec", lambda _: None)
-    assert run(["measure", "--no-cache", "--second-opinion", str(path)]) == 2
-    printed = capsys.readouterr()
-    assert "pip install 'delivery[second-opinion]'" in " ".join(printed.err.split())
-    assert "LUFS" not in printed.out
