@@ -15,32 +15,35 @@ class Framing:
 
     def __init__(self, channels: int, size: int, begins: Callable[[int], int]) -> None:
         self._size, self._begins = size, begins
-        self._tail = np.zeros((channels, 0))
+        self._pieces = [np.zeros((channels, 0))]
+        """What the next window has so far: joined once that window is complete, not with every block."""
         self._number = self._frames = 0
 
     def windows(self, samples: Array) -> Iterator[tuple[int, Array]]:
         """(first frame, (channels, size)) of each window completed by these (channels, frames)."""
-        size, first, held = self._size, self._frames, self._tail.shape[1]
+        size, first = self._size, self._frames
         self._frames += samples.shape[1]
         start = self._begins(self._number)
-        while start + size <= self._frames:
-            at = start - first
-            if at >= 0:
-                yield start, samples[:, at : at + size]
-            else:
-                yield start, np.concatenate([self._tail[:, held + at :], samples[:, : at + size]], axis=1)
-            self._number += 1
-            start = self._begins(self._number)
-        at = start - first
-        if at >= 0:
-            self._tail = samples[:, at:].copy()
-        else:
-            self._tail = np.concatenate([self._tail[:, held + at :], samples], axis=1)
+        if start + size <= self._frames:
+            earlier = self.rest
+            held = earlier.shape[1]
+            while start + size <= self._frames:
+                at = start - first
+                if at >= 0:
+                    yield start, samples[:, at : at + size]
+                else:
+                    yield start, np.concatenate([earlier[:, held + at :], samples[:, : at + size]], axis=1)
+                self._number += 1
+                start = self._begins(self._number)
+            self._pieces = [earlier[:, held + min(start - first, 0) :].copy()]
+        if start > first:
+            self._pieces = []
+        self._pieces.append(samples[:, max(start - first, 0) :].copy())
 
     @property
     def rest(self) -> Array:
         """Samples not covered by any window yet."""
-        return self._tail
+        return np.concatenate(self._pieces, axis=1)
 
 
 def spread(frames: int, size: int, enough: int, most_apart: float) -> Callable[[int], int]:

@@ -8,8 +8,8 @@ detection of impulsive noise by inverse filtering, as described in textbooks; th
 
 from __future__ import annotations
 
-from delivery.dsp.events._clicks import rough_places as rough_places
-from delivery.dsp.events._clicks import roughness as roughness
+from delivery.dsp.events._roughness import rough_places as rough_places
+from delivery.dsp.events._roughness import roughness as roughness
 from delivery.dsp.events.layout import BLOCK as BLOCK
 from delivery.dsp.events.layout import MARGIN as MARGIN
 from delivery.dsp.events.layout import PER_BLOCK as PER_BLOCK

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -45,11 +46,16 @@ def hum(window: Array, rate_hz: float, stretch: int) -> Tone | None:
     rate_hz : of the decimated audio
     stretch : number of samples per mean; its droop is compensated
     """
-    shape = np.hanning(len(window) + 1)[:-1]
+    shape = _hann(len(window))
     power = np.abs(np.fft.rfft(window * shape)) ** 2 / (shape.sum() / 2) ** 2
     bin_hz = rate_hz / len(window)
     found = [tone for mains_hz in MAINS_HZ if (tone := _of_mains(window, power, bin_hz, rate_hz, mains_hz, stretch))]
     return max(found, key=lambda tone: tone.dbfs, default=None)
+
+
+@cache
+def _hann(frames: int) -> Array:
+    return np.asarray(np.hanning(frames + 1)[:-1])
 
 
 def _of_mains(window: Array, power: Array, bin_hz: float, rate_hz: float, mains_hz: float, stretch: int) -> Tone | None:
@@ -109,6 +115,6 @@ def _droop(hz: float, rate_hz: float, stretch: int) -> float:
 def _is_steady(window: Array, rate_hz: float, hz: float) -> bool:
     """True if the tone is equally strong in each quarter of the window."""
     quarter = len(window) // 4
-    shape = np.hanning(quarter + 1)[:-1] * np.exp(-2j * np.pi * hz / rate_hz * np.arange(quarter))
+    shape = _hann(quarter) * np.exp(-2j * np.pi * hz / rate_hz * np.arange(quarter))
     levels = np.abs(window[: 4 * quarter].reshape(4, quarter) @ shape)
     return bool(20 * np.log10(max(levels.max(), 1e-30) / max(levels.min(), 1e-30)) < STEADY_DB)

@@ -25,7 +25,7 @@ BACK, REACH = UNKNOWN + ORDER, ORDER + UNKNOWN + NEAR
 """Frames before and after its peak in which a fault leaves a residual; the predictor may leave a higher one later."""
 PEAK, SIGMA, BACKGROUND_PEAK, NEARBY_PEAK, RESIDUAL_PEAK, EXPLAINED, SIDE_MISMATCH = 0, 1, 2, 3, 4, 5, 6
 FLAT_SAMPLES, DEPARTURE, AT = 7, 8, 9
-"""Columns of what ``_clicks.examine`` finds; described there."""
+"""Columns of what ``_prediction.examine`` finds; described there."""
 FINDINGS = 10
 
 OPEN, ZEROS, LONGEST = 0, 1, 2

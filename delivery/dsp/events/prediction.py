@@ -10,7 +10,7 @@ Vries 1986), as described in textbooks; limits are tuned here.
 
 from __future__ import annotations
 
-from delivery.dsp.events._clicks import examine as examine
+from delivery.dsp.events._prediction import examine as examine
 from delivery.dsp.events.layout import AT as AT
 from delivery.dsp.events.layout import BACK as BACK
 from delivery.dsp.events.layout import BACKGROUND_PEAK as BACKGROUND_PEAK

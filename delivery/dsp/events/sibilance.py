@@ -9,10 +9,10 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from delivery.dsp.events._loops import band_energies as band_energies
-from delivery.dsp.events._loops import halve as halve
-from delivery.dsp.events._loops import mean as mean
-from delivery.dsp.events._loops import thinned as thinned
+from delivery.dsp.events._sibilance import band_energies as band_energies
+from delivery.dsp.events._sibilance import halve as halve
+from delivery.dsp.events._sibilance import mean as mean
+from delivery.dsp.events._sibilance import thinned as thinned
 
 Array = NDArray[np.float64]
 Singles = NDArray[np.float32]
