@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
+from numpy.typing import NDArray
 
 from delivery.audio.facts import SoundFacts
 from delivery.dsp.blocks.stretches import Stretches
@@ -13,6 +14,7 @@ from delivery.meters.meter import NO_SOUND, Array, all_missing, planar
 from delivery.meters.places import figures, readings
 from delivery.model.figure import Reading, Subject
 
+Steps = NDArray[np.int32]
 PRACTICE = "common practice, no source; limits tuned on planted faults"
 APART_S = 0.05
 BEHIND, AHEAD = 2 * LONGEST_LAG + 64, LONGEST_LAG + 320
@@ -53,7 +55,6 @@ class Breaks:
         self._stretches = Stretches(sound.channels, self._block, 1)
         self._steps = np.zeros((sound.channels, BEHIND + AHEAD), np.int32)
         """The last samples, in steps of 24 bits."""
-        self._taken = 0
         self._levels = np.zeros((2, sound.channels, DIP_BEFORE))
         self._first = -DIP_BEFORE
         """Millisecond of the first kept level."""
@@ -69,45 +70,46 @@ class Breaks:
         self._take(planar(block))
 
     def _take(self, samples: Array) -> None:
-        self._look_for_copies(samples)
-        for piece, _frame in self._stretches.pieces(samples):
-            self._look_for_dips(piece)
+        for piece, frame in self._stretches.pieces(samples):
+            self._look(piece, frame)
 
-    def _look_for_copies(self, samples: Array) -> None:
-        kept, end = BEHIND + AHEAD, BEHIND + samples.shape[1]
-        steps = np.empty((self._channels, end + AHEAD), np.int32)
-        steps[:, :kept] = self._steps[:, -kept:]
-        found, frame = np.empty((samples.shape[1] // 16 + 1, AGAIN)), self._taken - kept
+    def _look(self, piece: Array, frame: int) -> None:
+        """Of (channels, 1 + whole milliseconds)."""
+        kept, count = self._levels.shape[2], piece.shape[1] // self._block
+        levels = np.empty((2, self._channels, kept + count))
+        levels[:, :, :kept] = self._levels
+        steps = np.empty((self._channels, BEHIND + AHEAD + count * self._block), np.int32)
+        steps[:, : BEHIND + AHEAD] = self._steps
+        for c, x in enumerate(piece):
+            breaks.milliseconds(x, self._block, levels[0, c, kept:], levels[1, c, kept:], steps[c, BEHIND + AHEAD :])
+        self._look_for_copies(steps, frame - BEHIND - AHEAD)
+        self._look_for_dips(levels)
+        self._steps = steps[:, -BEHIND - AHEAD :].copy()
+
+    def _look_for_copies(self, steps: Steps, frame: int) -> None:
+        end = steps.shape[1] - AHEAD
+        found = np.empty(((end - BEHIND) // 16 + 1, AGAIN))
         repeated, held = [], []
         for c, (row, slots) in enumerate(zip(steps, self._slots, strict=True)):
-            breaks.in_steps(samples[c], row[kept:])
             repeated += self._places(found[: breaks.repeats(row, BEHIND, end, frame, slots, found)], c)
             held += self._places(found[: breaks.holds(row, BEHIND, end, frame, found)], c)
         for places, events in ((self._again, repeated), (self._held, held)):
             for event in sorted(events):
                 places.add(event)
-        self._steps = steps
-        self._taken += samples.shape[1]
 
     def _places(self, rows: Array, channel: int) -> list[Place]:
         return [Place(int(r[AGAIN_AT]), channel + 1, 1000 * float(r[AGAIN_FRAMES]) / self._rate_hz) for r in rows]
 
-    def _look_for_dips(self, piece: Array) -> None:
-        """Of (channels, 1 + whole milliseconds)."""
-        kept = self._levels.shape[2]
-        count = piece.shape[1] // self._block
-        levels = np.empty((2, self._channels, kept + count))
-        levels[:, :, :kept] = self._levels
-        end = kept + count - DIP_AFTER
-        events: list[tuple[int, int, float, float]] = []
-        for c in range(self._channels):
-            breaks.milliseconds(piece[c], self._block, levels[0, c, kept:], levels[1, c, kept:])
-            if end > DIP_BEFORE:
-                found = np.empty((end - DIP_BEFORE, DIP))
+    def _look_for_dips(self, levels: Array) -> None:
+        """Of (2, channels, milliseconds), the kept ones and the new ones."""
+        end = levels.shape[2] - DIP_AFTER
+        if end > DIP_BEFORE:
+            events: list[tuple[int, int, float, float]] = []
+            found = np.empty((end - DIP_BEFORE, DIP))
+            for c in range(self._channels):
                 count = breaks.dips(levels[0, c], levels[1, c], DIP_BEFORE, end, found)
                 events += self._scored(found[:count], c) if count else []
-        self._dips += sorted(events)
-        if end > DIP_BEFORE:
+            self._dips += sorted(events)
             levels, self._first = levels[:, :, end - DIP_BEFORE :], self._first + end - DIP_BEFORE
         self._levels = levels.copy()
 

@@ -14,6 +14,7 @@ import pytest
 
 from delivery.dsp import processor
 from delivery.dsp.blocks import _integers as integers
+from delivery.dsp.events import _breaks as breaks
 from delivery.dsp.events import _copies as copies
 from delivery.dsp.events.layout import AGAIN, AGAIN_AT, AGAIN_FRAMES, AGAIN_LAG, LONGEST_LAG, SLOTS
 from delivery.dsp.history import _loops as history
@@ -82,7 +83,7 @@ def test_samples_that_ship_never_change(dither: str, bits: int) -> None:
     assert hashlib.sha256(integers.astype("<i4").tobytes()).hexdigest()[:32] == FIRST_SHIPPED[dither, bits]
 
 
-@pytest.mark.parametrize("module", [copies, history, integers, loudness, peaks, search, stereo, writing])
+@pytest.mark.parametrize("module", [breaks, copies, history, integers, loudness, peaks, search, stereo, writing])
 def test_loops_are_compiled_here(module: ModuleType) -> None:
     """An installation without them would be a hundred times slower; the reason is then in the output of its build."""
     assert Path(str(module.__file__)).suffix in (".so", ".pyd")
@@ -132,7 +133,7 @@ def test_buffers_that_come_twice() -> None:
     rows = []
     for module in (copies, plain(copies)):
         found, steps = np.empty((20, AGAIN)), np.empty(len(x), np.int32)
-        module.in_steps(x, steps)
+        breaks.milliseconds(np.append(0.0, x), 1, *np.empty((2, len(x))), steps)
         slots = np.zeros(SLOTS, np.uint16)
         count = module.repeats(steps, 2 * LONGEST_LAG + 64, len(x) - LONGEST_LAG - 320, 1000, slots, found)
         rows.append(found[:count, [AGAIN_AT, AGAIN_FRAMES, AGAIN_LAG]].tolist())

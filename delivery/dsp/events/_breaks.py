@@ -34,6 +34,7 @@ if not cython.compiled:
     report()
 
 Array = NDArray[np.float64]
+Steps = NDArray[np.int32]
 
 LEAST = 1e-20
 FALL = 10.0 ** (-9.0 / 10.0)
@@ -46,14 +47,32 @@ EDGE = 14
 NEAR, FAR = 10, 20
 """Milliseconds beside a dip, and beside those, whose powers are compared."""
 NOW, LEAD = 3, 12
+STEPS, MOST_STEPS = 2.0**23, 2.0**27
+"""24-bit steps of full scale, and of the largest sample that is kept."""
 
 
-def milliseconds(x: Array, block: int, powers: Array, moves: Array) -> None:
-    """Mean square of (1 + n * block,) samples and of their differences in each *block*: (n,) both."""
+def milliseconds(x: Array, block: int, powers: Array, moves: Array, steps: Steps) -> None:
+    """Mean square of samples and of their differences in each millisecond, and the samples in steps of 24 bits.
+
+    One pass for both, since a block is larger than the caches.
+
+    Parameters
+    ----------
+    x : (1 + n * block,) one channel
+    block : frames of a millisecond
+    powers, moves : (n,), the results
+    steps : (n * block,), the samples after the first one; what is finer than a step is left out
+    """
     with cython.nogil:
         for k in range(len(powers)):
+            _in_steps(x, 1 + k * block, block, steps)
             power, move = _squares(x, 1 + k * block, block)
             powers[k], moves[k] = power / block, move / block
+
+
+def _in_steps(x: Array, begin: int, count: int, steps: Steps) -> None:
+    for i in range(begin, begin + count):
+        steps[i - 1] = int(max(-MOST_STEPS, min(MOST_STEPS, x[i] * STEPS)))
 
 
 def _squares(x: Array, begin: int, count: int) -> tuple[float, float]:

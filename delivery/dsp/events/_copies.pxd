@@ -4,9 +4,8 @@ from libc.stdint cimport int32_t, int64_t, uint16_t
 cdef Py_ssize_t AGAIN_AT, AGAIN_FRAMES, AGAIN_LAG, AGAIN_SEAM, LONGEST_LAG, SLOTS, TOGETHER, SHORTEST_LAG, OUTSIDE, STRIDE, SHORTEST_HOLD
 cdef Py_ssize_t BESIDE, PEAK_BESIDE
 cdef int32_t CELL_BITS, BY_ITSELF, BY_LAST, BY_NEXT, INDEX_BITS, STAMPS
-cdef double STEPS, MOST, SAME, LEAST_RANGE, LEAST_SEAM
+cdef double SAME, LEAST_RANGE, LEAST_SEAM
 
-cpdef in_steps(const double[::1] samples, int32_t[::1] steps)
 @cython.locals(room=int32_t[:, ::1])
 cpdef Py_ssize_t repeats(
     const int32_t[::1] x, Py_ssize_t begin, Py_ssize_t end, int64_t frame, uint16_t[::1] slots, double[:, ::1] found

@@ -1,6 +1,7 @@
 """Loops that look for places where the sound repeats, or holds one value.
 
-They work on samples in steps of 24 bits, half as long as doubles. C types are declared in ``_copies.pxd``.
+They work on samples in steps of 24 bits, from ``_breaks.milliseconds``: half as long as doubles. C types are declared
+in ``_copies.pxd``.
 """
 
 from __future__ import annotations
@@ -23,9 +24,6 @@ Array = NDArray[np.float64]
 Steps = NDArray[np.int32]
 Stamps = NDArray[np.uint16]
 
-STEPS = 2.0**23
-"""Steps of full scale."""
-MOST = 2.0**27
 SAME = 3.05 * 256.0
 """Two copies of a sample, each dithered to 16 bits, are no further apart than this."""
 TOGETHER = 512
@@ -47,13 +45,6 @@ BESIDE = 64
 PEAK_BESIDE = 256
 
 
-def in_steps(samples: Array, steps: Steps) -> None:
-    """Samples of one channel, full scale 1.0, in steps of 24 bits; what is finer is left out."""
-    with cython.nogil:
-        for i in range(len(samples)):
-            steps[i] = int(max(-MOST, min(MOST, samples[i] * STEPS)))
-
-
 def repeats(x: Steps, begin: int, end: int, frame: int, slots: Stamps, found: Array) -> int:
     """Buffers that come twice, in one channel: they equal what was a little earlier, and their neighbours do not.
 
@@ -61,7 +52,7 @@ def repeats(x: Steps, begin: int, end: int, frame: int, slots: Stamps, found: Ar
 
     Parameters
     ----------
-    x : from `in_steps`, from two longest lags before *begin* to one after *end*
+    x : from `milliseconds`, from two longest lags before *begin* to one after *end*
     begin, end : range in which local maxima are looked up
     frame : of ``x[0]``, counted from the file's start
     slots : (SLOTS,) kept from block to block; zeros at the start

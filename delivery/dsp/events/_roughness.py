@@ -53,29 +53,23 @@ def _products(differences: Short, window: Short, windowed: Short, products: Arra
     for i in range(BLOCK):
         windowed[8 + i] = differences[8 + i] * window[i]
     x = windowed
-    p0, p1, p2 = [0.0] * 16, [0.0] * 16, [0.0] * 16
+    p0, p1, p2, p3, p4 = [0.0] * 16, [0.0] * 16, [0.0] * 16, [0.0] * 16, [0.0] * 16
+    p5, p6, p7, p8 = [0.0] * 16, [0.0] * 16, [0.0] * 16, [0.0] * 16
     for i in range(8, BLOCK + 8, 16):
         for k in range(16):
-            p0[k] += x[i + k] * x[i + k]
-            p1[k] += x[i + k] * x[i + k - 1]
-            p2[k] += x[i + k] * x[i + k - 2]
+            now = x[i + k]
+            p0[k] += now * now
+            p1[k] += now * x[i + k - 1]
+            p2[k] += now * x[i + k - 2]
+            p3[k] += now * x[i + k - 3]
+            p4[k] += now * x[i + k - 4]
+            p5[k] += now * x[i + k - 5]
+            p6[k] += now * x[i + k - 6]
+            p7[k] += now * x[i + k - 7]
+            p8[k] += now * x[i + k - 8]
     products[0], products[1], products[2] = _total(p0), _total(p1), _total(p2)
-    for k in range(16):
-        p0[k] = p1[k] = p2[k] = 0.0
-    for i in range(8, BLOCK + 8, 16):
-        for k in range(16):
-            p0[k] += x[i + k] * x[i + k - 3]
-            p1[k] += x[i + k] * x[i + k - 4]
-            p2[k] += x[i + k] * x[i + k - 5]
-    products[3], products[4], products[5] = _total(p0), _total(p1), _total(p2)
-    for k in range(16):
-        p0[k] = p1[k] = p2[k] = 0.0
-    for i in range(8, BLOCK + 8, 16):
-        for k in range(16):
-            p0[k] += x[i + k] * x[i + k - 6]
-            p1[k] += x[i + k] * x[i + k - 7]
-            p2[k] += x[i + k] * x[i + k - 8]
-    products[6], products[7], products[8] = _total(p0), _total(p1), _total(p2)
+    products[3], products[4], products[5] = _total(p3), _total(p4), _total(p5)
+    products[6], products[7], products[8] = _total(p6), _total(p7), _total(p8)
 
 
 def _total(lanes: list[float]) -> float:
@@ -87,25 +81,33 @@ def _total(lanes: list[float]) -> float:
     return (lanes[0] + lanes[1]) + (lanes[2] + lanes[3])
 
 
-def _filter(before: Array, behind: Array, predictor: Array, total: Array, turned: Array) -> None:
-    """Predictor for both neighbours, each normalised by its energy; *total*, *turned*: work arrays of (PRODUCTS,)."""
-    for lag in range(PRODUCTS):
-        total[lag] = before[lag] / (before[0] + LEAST_PRODUCT) + behind[lag] / (behind[0] + LEAST_PRODUCT)
-        predictor[lag] = 0.0
-    predictor[0] = 1.0
-    error = total[0] * (1.0 + LITTLE) + LEAST_PRODUCT
-    for order in range(1, PRODUCTS):
-        rest = 0.0
-        for j in range(order):
-            rest -= predictor[j] * total[order - j]
-        reflected = rest / error
+def _filter(before: Array, behind: Array, predictor: Array) -> None:
+    """Predictor for both neighbours, each normalised by its energy: Levinson's recursion.
+
+    All its loops are of one length, over zeros where the order is lower, so that no branch is mispredicted.
+    """
+    total, taps, turned = [0.0] * 17, [0.0] * 17, [0.0] * 9  # lags and orders 0 to 8, from the ninth place on
+    for lag in range(9):
+        total[8 + lag] = before[lag] / (before[0] + LEAST_PRODUCT) + behind[lag] / (behind[0] + LEAST_PRODUCT)
+    taps[8] = 1.0
+    error = total[8] * (1.0 + LITTLE) + LEAST_PRODUCT
+    for order in range(1, 9):
+        near = (taps[8] * total[order + 8] + taps[9] * total[order + 7]) + (
+            taps[10] * total[order + 6] + taps[11] * total[order + 5]
+        )
+        far = (taps[12] * total[order + 4] + taps[13] * total[order + 3]) + (
+            taps[14] * total[order + 2] + taps[15] * total[order + 1]
+        )
+        reflected = -(near + far) / error
         if abs(reflected) >= 1.0:
             break
-        for j in range(order + 1):
-            turned[j] = predictor[j] + reflected * predictor[order - j]
-        for j in range(order + 1):
-            predictor[j] = turned[j]
+        for j in range(9):
+            turned[j] = taps[8 + j] + reflected * taps[8 + order - j]
+        for j in range(9):
+            taps[8 + j] = turned[j]
         error *= 1.0 - reflected * reflected
+    for j in range(9):
+        predictor[j] = taps[8 + j]
 
 
 def _whitened(x: Short, at: int, predictor: Array, left: Short) -> None:
@@ -142,7 +144,7 @@ def roughness(samples: Array, window: Short, times: int, products: Array, rough:
     rough : (blocks * PER_BLOCK,), the result
     """
     differences = np.zeros((2, WHITENING_ORDER + BLOCK * times), np.float32)
-    room, small = np.zeros((2, WHITENING_ORDER + BLOCK), np.float32), np.zeros((4, PRODUCTS))
+    room, small = np.zeros((2, WHITENING_ORDER + BLOCK), np.float32), np.zeros((2, PRODUCTS))
     with cython.nogil:
         _roughness(samples, window, times, products, rough, differences, room, small)
 
@@ -165,7 +167,7 @@ def _roughness(
         this, coming = k % 2, (k + 1) % 2
         _differences(samples, (k + 1) * block, whole, differences[coming])
         _products(differences[coming, middle:], window, room[0], small[0])
-        _filter(products[0], small[0], small[1], small[2], small[3])
+        _filter(products[0], small[0], small[1])
         for lag in range(PRODUCTS):
             products[0, lag], products[1, lag] = products[1, lag], small[0, lag]
         for t in range(times):

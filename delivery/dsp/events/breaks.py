@@ -8,7 +8,6 @@ from numpy.typing import NDArray
 from delivery.dsp.events._breaks import dips as dips
 from delivery.dsp.events._breaks import milliseconds as milliseconds
 from delivery.dsp.events._copies import holds as holds
-from delivery.dsp.events._copies import in_steps as in_steps
 from delivery.dsp.events._copies import repeats as repeats
 from delivery.dsp.events.layout import AGAIN as AGAIN
 from delivery.dsp.events.layout import AGAIN_AT as AGAIN_AT
