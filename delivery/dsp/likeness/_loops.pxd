@@ -4,7 +4,10 @@ cdef Py_ssize_t BLOCK, TAPS
 
 @cython.locals(frames=Py_ssize_t, at=Py_ssize_t)
 cpdef thinned(const double[:, ::1] planar, Py_ssize_t begin, const double[::1] taps, Py_ssize_t every, double[:, ::1] out)
-@cython.locals(held=double[320], sums=double[256], own=Py_ssize_t, a=double, b=double, c=double, d=double)
+@cython.locals(
+    held=double[320], sums=double[256], own=Py_ssize_t, a=double, b=double, c=double, d=double, e=double, f=double, g=double, h=double,
+    one=double, other=double
+)
 cdef void _thinned(
     const double[::1] x, Py_ssize_t begin, const double[::1] taps, Py_ssize_t every, double[::1] out, Py_ssize_t at, Py_ssize_t count
 ) noexcept nogil

@@ -41,18 +41,22 @@ def thinned(planar: Array, begin: int, taps: Array, every: int, out: Array) -> N
 
 
 def _thinned(x: Array, begin: int, taps: Array, every: int, out: Array, at: int, count: int) -> None:
-    """Four taps at a time over a whole block: neighbouring frames are summed side by side."""
+    """Eight taps at a time over a whole block: neighbouring frames are summed side by side."""
     held = [0.0] * 320  # BLOCK + TAPS
     sums = [0.0] * 256  # BLOCK
     own = TAPS // every
     for phase in range(every):
         for k in range(count + own - 1):
             held[k] = x[begin + phase + k * every]
-        for i in range(0, own, 4):
+        for i in range(0, own, 8):
             a, b = taps[phase + i * every], taps[phase + (i + 1) * every]
             c, d = taps[phase + (i + 2) * every], taps[phase + (i + 3) * every]
+            e, f = taps[phase + (i + 4) * every], taps[phase + (i + 5) * every]
+            g, h = taps[phase + (i + 6) * every], taps[phase + (i + 7) * every]
             for k in range(count):
-                sums[k] += (a * held[i + k] + b * held[i + k + 1]) + (c * held[i + k + 2] + d * held[i + k + 3])
+                one = (a * held[i + k] + b * held[i + k + 1]) + (c * held[i + k + 2] + d * held[i + k + 3])
+                other = (e * held[i + k + 4] + f * held[i + k + 5]) + (g * held[i + k + 6] + h * held[i + k + 7])
+                sums[k] += one + other
     for k in range(count):
         out[at + k] = sums[k]
 
