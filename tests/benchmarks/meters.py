@@ -18,6 +18,7 @@ import numpy as np
 import soundfile
 
 from delivery.meters import measure
+from tests.benchmarks.album import AS_INSTALLED
 from tests.benchmarks.figures import record_cells, record_values
 
 RATES_HZ, SECONDS, TURNS = (44_100, 96_000), 240, 5
@@ -54,7 +55,7 @@ def theirs(path: Path) -> float:
 
 def _of_children(command: list[str]) -> float:
     before = os.times()
-    subprocess.run(command, check=True, stdout=subprocess.DEVNULL)
+    subprocess.run(command, env=AS_INSTALLED, check=True, stdout=subprocess.DEVNULL)
     after = os.times()
     return after.children_user - before.children_user + after.children_system - before.children_system
 
