@@ -89,6 +89,13 @@ def merged_artist(sheet: Any) -> None:
     sheet.merge_cells("C2:C3")
 
 
+def merged_code(sheet: Any) -> None:
+    for row in (HEADER, *ROWS):
+        sheet.append(row)
+    sheet["D2"].value, sheet["D3"].value = "ZZOSL26", None
+    sheet.merge_cells("D2:D3")
+
+
 def two_headers(sheet: Any) -> None:
     sheet.append(("No", "Title", "Composer", None, None, "Lyricist"))
     sheet.append((None, None, "Name", "IPI", "Share", "Name"))
@@ -500,6 +507,11 @@ CORPUS = (
         xlsx(merged_artist),
         BOTH | {"artists": [({"name": "Merrow & the Glass Tide", "role": "main"},)] * 2},
         remarks=("merged over C2:C3",),
+    ),
+    Mess(
+        "a damaged code merged over two rows: a fault in each row, by its own cell",
+        xlsx(merged_code),
+        faults=(("D2", "ZZOSL26"), ("D3", "ZZOSL26")),
     ),
     Mess("rows that the sheet hides", xlsx(hidden_row), BOTH, remarks=("Hidden rows are read too: 3",)),
     # --- columns twice, columns hidden

@@ -62,6 +62,7 @@ def cell(value: Any, shown: str | None = None) -> Cell:
         (read_date, "5/5/2026", "2026-05-05", ""), (read_date, "13-12-2026", "2026-12-13", ""),
         (read_date, "12-13-2026", "2026-12-13", ""),
         (read_date, "27th of November, 2026", "2026-11-27", ""), (read_date, "Nov. 27, 2026", "2026-11-27", ""),
+        (read_date, "7 février 2026", "2026-02-07", ""), (read_date, "7 déc. 2026", "2026-12-07", ""),
         (read_date, "1er août 2026", "2026-08-01", ""), (read_date, "27 de noviembre de 2026", "2026-11-27", ""),
         (read_date, "27. März 2026", "2026-03-27", ""),
         # codes

@@ -56,6 +56,7 @@ def test_sheets_of_no_use_are_refused_whole(mess: Mess, tmp_path: Path) -> None:
     with pytest.raises(Unusable) as caught:
         read(mess, tmp_path)
     assert mess.refused in str(caught.value)
+    assert "label copy.csv" in caught.value.place
 
 
 def test_a_word_heads_one_field_only() -> None:

@@ -175,6 +175,13 @@ def test_a_new_row_is_inserted_at_its_place_on_the_sheet(folder: Path) -> None:
     assert started.release.tracks[1].isrc == "ZZOSL2600002"
 
 
+def test_a_new_row_without_a_title_is_refused(folder: Path) -> None:
+    """Left out of the sheet, the empty cell is still no title: no track is called 'None'."""
+    imported(folder, ONE)
+    with pytest.raises(Faulty, match="tracks 2 title: found an empty text"):
+        imported(folder, ONE, with_cell(TWO, "Title", ""), leave_out=True)
+
+
 def test_the_users_order_is_kept_until_the_client_changes_theirs(folder: Path) -> None:
     imported(folder, ONE, TWO, THREE)
     text = text_of(folder)
