@@ -503,6 +503,15 @@ CORPUS = (
         {"title": TITLES[:1], "writers": [({**WRITER, "roles": ("composer",), "ipi": "00014107338"},)]},
     ),
     Mess(
+        "a second header row in capitals",
+        csv(
+            ("", "", "LEGAL NAME", "IPI"),
+            (1, "Low Water", "Ilse Merrow", "00014107338"),
+            head=("No", "Title", "Composer", ""),
+        ),
+        {"title": TITLES[:1], "writers": [({**WRITER, "roles": ("composer",), "ipi": "00014107338"},)]},
+    ),
+    Mess(
         "an artist merged over two rows",
         xlsx(merged_artist),
         BOTH | {"artists": [({"name": "Merrow & the Glass Tide", "role": "main"},)] * 2},
