@@ -26,11 +26,24 @@ PRESENCE_HZ = 2818.38, 5623.41
 """Edges of the third octaves of 3.15 and 5 kHz."""
 
 
+HOMES = ("XDG_CACHE_HOME", "XDG_CONFIG_HOME", "XDG_DATA_HOME", "HOME", "LOCALAPPDATA", "APPDATA")
+
+
 @pytest.fixture(autouse=True)
-def home_of_its_own(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """No test may see or touch the references of the person who runs it."""
-    for name in ("XDG_CACHE_HOME", "XDG_CONFIG_HOME", "XDG_DATA_HOME", "HOME", "LOCALAPPDATA", "APPDATA"):
-        monkeypatch.setenv(name, str(tmp_path / "home"))
+def home_of_its_own(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, request: pytest.FixtureRequest) -> Path:
+    """No test may see or touch the references of the person who runs it. In this home the music is measured already."""
+    home = tmp_path / "home"
+    if "music" in request.fixturenames and "empty_home" not in request.fixturenames:
+        shutil.copytree(request.getfixturevalue("measured"), home)
+    for name in HOMES:
+        monkeypatch.setenv(name, str(home))
+    return home
+
+
+@pytest.fixture
+def empty_home(home_of_its_own: Path) -> None:
+    """For tests of what is measured, and when."""
+    assert not home_of_its_own.exists()
 
 
 def pink(seed: int, level_dbfs: float, equal_db: float = 0.0) -> Array:
@@ -61,6 +74,20 @@ def music(tmp_path_factory: pytest.TempPathFactory) -> Path:
     write(folder / "Song.wav", pink(1, -22.1, 2.0))
     write(folder / "Level.wav", pink(1, -20.1))
     return folder
+
+
+@pytest.fixture(scope="module")
+def measured(music: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A home whose ledger has the measurements of all of it."""
+    home = tmp_path_factory.mktemp("measured") / "home"
+    with pytest.MonkeyPatch.context() as patch:
+        for name in HOMES:
+            patch.setenv(name, str(home))
+        assert run(["reference", "make", "all-of-it", str(music / "peers")]) == 0
+        for song in ("Song.wav", "Level.wav"):
+            assert run(["compare", str(music / song), "-r", "all-of-it"]) == 0
+        assert run(["reference", "remove", "all-of-it"]) == 0
+    return home
 
 
 def made(music: Path, *options: str) -> int:
@@ -181,6 +208,7 @@ def test_the_file_names_no_path_of_the_machine_and_may_be_handed_on(
     assert document(capsys, "compare", music / "Song.wav", "-r", handed.name) == here
 
 
+@pytest.mark.usefixtures("empty_home")
 def test_the_same_folder_gives_the_same_bytes(music: Path) -> None:
     texts = []
     for workers in ("1", "3"):
