@@ -12,6 +12,7 @@ import shutil
 import subprocess
 import sys
 import time
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 VARIABLES = {"PYTHONDONTWRITEBYTECODE": "", "OPENBLAS_NUM_THREADS": "1"}
@@ -64,12 +65,15 @@ def main() -> int:
     tests = tuple(sys.argv[1:]) or QUICK
     newer = python_of(NEWER)
     here = f"Python {sys.version_info[0]}.{sys.version_info[1]}"
-    lowest = installed("lowest", sys.executable, "--resolution", "lowest-direct")
-    code = tried(f"lowest versions, {here}", lowest, tests)
+    trials = [(f"lowest versions, {here}", "lowest", sys.executable, "--resolution", "lowest-direct")]
+    if newer is not None:
+        trials.append((f"newest versions, Python {NEWER}", "newer", newer, "--upgrade"))
+    with ThreadPoolExecutor() as pool:  # one compiles while the other fetches
+        pythons = list(pool.map(lambda trial: installed(*trial[1:]), trials))
+    codes = [tried(what, python, tests) for (what, *_), python in zip(trials, pythons, strict=True)]
     if newer is None:
         print(f"\n!!! NOT TRIED on Python {NEWER}: this machine has none that starts.")
-        return code
-    return tried(f"newest versions, Python {NEWER}", installed("newer", newer, "--upgrade"), tests) or code
+    return max(codes)
 
 
 if __name__ == "__main__":

@@ -15,6 +15,7 @@ from delivery.ledger.deliveries import DeliveryLedger
 from tests.albums import Song, write_album, write_song, write_spec
 from tests.pipeline.test_images import edited
 
+pytestmark = pytest.mark.usefixtures("without_sheets")
 NAME, DAY = "Imke Sandvoort", "2026-05-12"
 
 

@@ -24,7 +24,6 @@ from delivery.ledger.cache import MeasurementCache
 from delivery.pack.take_over import take_over
 from delivery.pipeline import Built, Options, build, made_before, make_part, resolve_request
 from delivery.pipeline import images as images_module
-from delivery.report.view.report import Report
 from delivery.tags.bare import write_bare
 from tests.albums import Song as Master
 from tests.albums import hashes, write_album, write_spec
@@ -278,17 +277,6 @@ def test_any_changes_give_the_bytes_of_a_full_build(base: Path, changes: list[st
         for change in changes:
             CHANGES[change](work)
         equal_to_full_build(work)
-
-
-@pytest.fixture
-def without_sheets(monkeypatch: pytest.MonkeyPatch) -> None:
-    """For tests of which sound files are made: every build sets its sheets anew."""
-    render = Report.render
-
-    def set_in_no_type(report: Report, *of: Any) -> bytes:
-        return b"a sheet" if report.file_name.endswith((".pdf", ".html")) else render(report, *of)
-
-    monkeypatch.setattr(Report, "render", set_in_no_type)
 
 
 def made_after(base: Path, change: Edit) -> tuple[set[str], set[str]]:
