@@ -170,9 +170,9 @@ def by_position(found: Counts, frame: int) -> Array:
     return np.asarray(np.minimum(found.reshape(-1, frame), MOST_IN_A_FRAME).sum(axis=0), np.float64)
 
 
-def repeats(alike: Array, frame: int, frames: int) -> bool:
-    """Whether the autocorrelation *alike* is that of audio which repeats itself, at all or in step with frames."""
-    steady = bool((alike[SHORTEST_LOOP : FRAMES * FRAME] > ALIKE).any())
+def repeats(alike: Array, frame: int, frames: int, most: float = ALIKE) -> bool:
+    """Whether autocorrelation *alike* is that of audio that repeats itself: over *most*, or in step with frames."""
+    steady = bool((alike[SHORTEST_LOOP : FRAMES * FRAME] > most).any())
     return steady or bool(alike[frame : frames * frame : frame].max() >= FRAMES_ALIKE)
 
 
