@@ -36,21 +36,24 @@ cdef void _first_sums(const double[::1] x, double[:, ::1] turns, double[:, ::1] 
     re=double[24], im=double[24], turn_re=double[24], turn_im=double[24], half_re=double[24], half_im=double[24], change=double,
     new_re=double, new_im=double
 )
-cdef void _slide(
+cdef inline void _slide(
     const double[::1] x, Py_ssize_t start, double[:, ::1] turns, double[:, ::1] state, float[:, :, ::1] tiles
 ) noexcept nogil
-@cython.locals(near=float[64], a=float, b=float, c=float, limit=float, z_re=float, z_im=float, real=float)
-cdef void _count_zeros(
-    const double[::1] terms, float along_re, float along_im, float[:, :, ::1] tiles, Py_ssize_t k, float[::1] row
+@cython.locals(
+    re1=float[64], re2=float[64], re3=float[64], im1=float[64], im2=float[64], im3=float[64], near=float[64], a=float, b=float, c=float,
+    limit=float, z_re=float, z_im=float, real=float, w=Py_ssize_t, t=Py_ssize_t
+)
+cdef inline void _count_zeros(
+    const double[:, ::1] terms, float along_re, float along_im, float[:, :, ::1] tiles, Py_ssize_t k, float[:, ::1] counts, Py_ssize_t start
 ) noexcept nogil
 @cython.locals(sums=double[:, :, ::1], turns=double[:, ::1])
 cpdef hybrid_zeros(const double[::1] subband, float[::1] counts)
 @cython.locals(angle=double, wave_re=double, wave_im=double, phase=double)
 cdef void _hybrid_zeros(const double[::1] subband, float[::1] counts, double[:, :, ::1] sums, double[:, ::1] turns) noexcept nogil
 @cython.locals(near=float[32], limit=double, z_re=double, z_im=double, real=double)
-cdef void _count_hybrid_zeros(double[:, :, ::1] sums, Py_ssize_t k, double along_re, double along_im, float[::1] row) noexcept nogil
+cdef inline void _count_hybrid_zeros(double[:, :, ::1] sums, Py_ssize_t k, double along_re, double along_im, float[::1] row) noexcept nogil
 @cython.locals(turn_re=double, turn_im=double, half_re=double, half_im=double, change=double, new_re=double, new_im=double)
-cdef void _slide_hybrid(
+cdef inline void _slide_hybrid(
     const double[::1] subband, Py_ssize_t start, double[:, :, ::1] sums, Py_ssize_t j, double[:, ::1] turns
 ) noexcept nogil
 cpdef double steady_treble(const double[::1] x)

@@ -213,10 +213,9 @@ def _mdct_zeros(x: Array, first: int, terms: Array, counts: Counts, turns: Array
     for tile in range(counts.shape[1] // TILE):
         start = tile * TILE
         _slide(x, start, turns, state, tiles)
-        for w in range(len(counts)):
-            for k in range(GROUP):
-                phase = PI * (2 * (first + k) + 1) / 4.0
-                _count_zeros(terms[w], sin(phase), cos(phase), tiles, k, counts[w, start : start + TILE])
+        for k in range(GROUP):
+            phase = PI * (2 * (first + k) + 1) / 4.0
+            _count_zeros(terms, sin(phase), cos(phase), tiles, k, counts, start)
 
 
 def _first_sums(x: Array, turns: Array, state: Array) -> None:
@@ -258,25 +257,25 @@ def _slide(x: Array, start: int, turns: Array, state: Array, tiles: Counts) -> N
         state[0, j], state[1, j] = re[j], im[j]
 
 
-def _count_zeros(terms: Array, along_re: float, along_im: float, tiles: Counts, k: int, row: Counts) -> None:
-    a, b, c = terms[0], terms[1], terms[2]
+def _count_zeros(
+    terms: Array, along_re: float, along_im: float, tiles: Counts, k: int, counts: Counts, start: int
+) -> None:
+    """Coefficient *k* at TILE places, for every window; the loops access nothing else, so that they are vectorised."""
     limit = NEARLY * NEARLY
-    near = [0.0] * 64  # TILE of them; the loop accesses nothing else, so that it can be vectorised
+    re1, re2, re3, im1, im2, im3 = [0.0] * 64, [0.0] * 64, [0.0] * 64, [0.0] * 64, [0.0] * 64, [0.0] * 64
+    near = [0.0] * 64
     for t in range(64):
-        z_re = (
-            a * (tiles[0, k + 3, t] - tiles[0, k + 2, t])
-            + b * (tiles[0, k + 4, t] - tiles[0, k + 1, t])
-            + c * (tiles[0, k + 5, t] - tiles[0, k, t])
-        )
-        z_im = (
-            a * (tiles[1, k + 3, t] - tiles[1, k + 2, t])
-            + b * (tiles[1, k + 4, t] - tiles[1, k + 1, t])
-            + c * (tiles[1, k + 5, t] - tiles[1, k, t])
-        )
-        real = along_re * z_re + along_im * z_im
-        near[t] = 1.0 if real * real < limit * (z_re * z_re + z_im * z_im) else 0.0
-    for t in range(64):
-        row[t] += near[t]
+        re1[t], im1[t] = tiles[0, k + 3, t] - tiles[0, k + 2, t], tiles[1, k + 3, t] - tiles[1, k + 2, t]
+        re2[t], im2[t] = tiles[0, k + 4, t] - tiles[0, k + 1, t], tiles[1, k + 4, t] - tiles[1, k + 1, t]
+        re3[t], im3[t] = tiles[0, k + 5, t] - tiles[0, k, t], tiles[1, k + 5, t] - tiles[1, k, t]
+    for w in range(len(terms)):
+        a, b, c = terms[w, 0], terms[w, 1], terms[w, 2]
+        for t in range(64):
+            z_re, z_im = a * re1[t] + b * re2[t] + c * re3[t], a * im1[t] + b * im2[t] + c * im3[t]
+            real = along_re * z_re + along_im * z_im
+            near[t] = 1.0 if real * real < limit * (z_re * z_re + z_im * z_im) else 0.0
+        for t in range(64):
+            counts[w, start + t] += near[t]
 
 
 def hybrid_zeros(subband: Array, counts: Counts) -> None:
