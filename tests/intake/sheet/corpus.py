@@ -445,6 +445,11 @@ CORPUS = (
     ),
     Mess("a side without a letter", one("Side", "left"), ONE, faults=(("C2 Side", "'left'", "the letter of a side"),)),
     Mess(
+        "a row's own disc counts, not the heading's",
+        csv(("Disc 1",), ("1", "Low Water", ""), ("1", "Tally of Lamps", "2"), head=("No", "Title", "Disc")),
+        {"title": TITLES, "disc": [1, 2], "number": [1, 1]},
+    ),
+    Mess(
         "ditto marks",
         csv(ROWS[0], ("2", "Tally of Lamps", '"', "ZZOSL2600002", "4:10")),
         BOTH | {"artists": [({"name": "Merrow & the Glass Tide", "role": "main"},)] * 2},
