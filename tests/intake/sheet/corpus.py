@@ -445,6 +445,16 @@ CORPUS = (
     ),
     Mess("a side without a letter", one("Side", "left"), ONE, faults=(("C2 Side", "'left'", "the letter of a side"),)),
     Mess(
+        "the header again on a printed page, half of it known",
+        csv(
+            ("1", "Low Water", "x", "y"),
+            ("No", "Title", "Mood", "Take by"),
+            ("2", "Tally of Lamps", "x", "y"),
+            head=("No", "Title", "Mood", "Take by"),
+        ),
+        {"title": TITLES, "number": [1, 2]},
+    ),
+    Mess(
         "a row's own disc counts, not the heading's",
         csv(("Disc 1",), ("1", "Low Water", ""), ("1", "Tally of Lamps", "2"), head=("No", "Title", "Disc")),
         {"title": TITLES, "disc": [1, 2], "number": [1, 1]},
