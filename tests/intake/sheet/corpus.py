@@ -465,6 +465,12 @@ CORPUS = (
         BOTH | {"artists": [({"name": "Merrow & the Glass Tide", "role": "main"},)] * 2},
         remarks=("C3: '\"' repeats C2",),
     ),
+    Mess(
+        "a ditto mark under a code that became a number",
+        table((1, "Low Water", 12), (2, "Tally of Lamps", '"'), head=("No", "Title", "ISRC")),
+        faults=(("C2 ISRC", "made a number of it"), ("C3 ISRC", "made a number of it")),
+        remarks=("C3: '\"' repeats C2",),
+    ),
     Mess("rows in another order than their numbers", csv(*ROWS[::-1]), BOTH, remarks=("the numbers are used",)),
     # --- several header rows, blocks, merged cells
     Mess(
