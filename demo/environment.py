@@ -145,7 +145,8 @@ def faster(pip: list[str], what: str) -> subprocess.CompletedProcess[str] | None
     None where that fails, for pip may know an index that uv does not.
     """
     uv = [str(python()), "-m", "uv", "pip", "install", "--quiet", "--python", str(python())]
-    for command in ([*pip, "uv"], [*uv, "-e", what]):
+    anew = ["--reinstall-package", "delivery"]  # uv would not notice a loop that was changed
+    for command in ([*pip, "uv"], [*uv, *anew, "-e", what]):
         done = run(command)
         if done.returncode != 0:
             return None

@@ -12,7 +12,6 @@ import shutil
 import subprocess
 import sys
 import time
-from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 VARIABLES = {"PYTHONDONTWRITEBYTECODE": "", "OPENBLAS_NUM_THREADS": "1"}
@@ -42,11 +41,14 @@ def python_of(version: str) -> str | None:
 
 
 def installed(name: str, python: str, *how: str) -> Path:
-    """The interpreter of an environment *name*, filled by uv (from PyPI) the way *how* says."""
+    """The interpreter of an environment *name*, filled by uv (from PyPI) the way *how* says.
+
+    To uv an editable build fits every Python, also one whose loops were compiled for another: it is made anew.
+    """
     inside = FOLDER / name / ("Scripts/python.exe" if sys.platform == "win32" else "bin/python")
     uv = [sys.executable, "-m", "uv"]
     subprocess.run([*uv, "venv", "--quiet", "--allow-existing", "--python", python, str(FOLDER / name)], check=True)
-    into = [*uv, "pip", "install", "--quiet", "--python", str(inside), *how]
+    into = [*uv, "pip", "install", "--quiet", "--python", str(inside), "--reinstall-package", "delivery", *how]
     subprocess.run([*into, "--editable", ".[dev]"], cwd=ROOT, check=True)
     return inside
 
@@ -65,15 +67,12 @@ def main() -> int:
     tests = tuple(sys.argv[1:]) or QUICK
     newer = python_of(NEWER)
     here = f"Python {sys.version_info[0]}.{sys.version_info[1]}"
-    trials = [(f"lowest versions, {here}", "lowest", sys.executable, "--resolution", "lowest-direct")]
-    if newer is not None:
-        trials.append((f"newest versions, Python {NEWER}", "newer", newer, "--upgrade"))
-    with ThreadPoolExecutor() as pool:  # one compiles while the other fetches
-        pythons = list(pool.map(lambda trial: installed(*trial[1:]), trials))
-    codes = [tried(what, python, tests) for (what, *_), python in zip(trials, pythons, strict=True)]
+    lowest = installed("lowest", sys.executable, "--resolution", "lowest-direct")
+    code = tried(f"lowest versions, {here}", lowest, tests)
     if newer is None:
         print(f"\n!!! NOT TRIED on Python {NEWER}: this machine has none that starts.")
-    return max(codes)
+        return code
+    return tried(f"newest versions, Python {NEWER}", installed("newer", newer, "--upgrade"), tests) or code
 
 
 if __name__ == "__main__":
