@@ -159,10 +159,14 @@ def chosen(folder: Path, count: int, seed: int) -> list[str]:
 def tests_of(folder: Path, name: str) -> tuple[str, ...]:
     """The test files that run any function of the module of a mutant, by mutmut's record of the tests; maybe none.
 
-    Files and not only the tests that run the changed function: what stands in a cache ran in another test.
+    Files and not only the tests that run the changed function: what stands in a cache ran in another test. What runs
+    at import is recorded with the first test of all, and any test may hold it: none is named.
     """
     record = json.loads((folder / "mutants" / "mutmut-stats.json").read_text(encoding="utf-8"))
-    module = name.rpartition(".")[0]
+    module, function = name.rpartition(".")[0], name.rpartition("__mutmut_")[0]
+    first = next(iter(record["duration_by_test"]), "")
+    if first in record["tests_by_mangled_function_name"].get(function, ()):
+        return ()
     ran = (tests for run, tests in record["tests_by_mangled_function_name"].items() if run.rpartition(".")[0] == module)
     return tuple(sorted({test.partition("::")[0] for tests in ran for test in tests}))
 
