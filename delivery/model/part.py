@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from delivery.model.carried import Item, Passage
 from delivery.model.finding import Finding, Result, worst
+from delivery.model.grouped import grouped
 from delivery.model.source import Source as Source
 from delivery.model.unconfirmed import Unconfirmed, unconfirmed
 
@@ -182,6 +183,13 @@ class Delivery:
     """The release as each spec receives it, one for all specs with the same tracks, by spec."""
     changes: Changes | None = None
     """What differs from an earlier delivery of the release; None if none is known."""
+    _sources: Mapping[int, Source] = field(init=False, repr=False, compare=False)
+    _parts: Mapping[int, tuple[Part, ...]] = field(init=False, repr=False, compare=False)
+    """By position, found once: each track would search those of all others again."""
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "_sources", {source.track.position: source for source in self.sources})
+        object.__setattr__(self, "_parts", grouped(self.parts, lambda part: part.track))
 
     def for_spec(self, spec: str) -> Delivery:
         """This delivery as *spec* receives it: its own tracks and numbers, and the specs that receive the same ones.
@@ -228,7 +236,11 @@ class Delivery:
 
     def source(self, position: int) -> Source:
         """The master of the track at *position* of the release file."""
-        return next(source for source in self.sources if source.track.position == position)
+        return self._sources[position]
+
+    def of_track(self, position: int) -> tuple[Part, ...]:
+        """Parts of the track at *position* of the release file, by spec."""
+        return self._parts.get(position, ())
 
     def of_spec(self, spec: str) -> tuple[Part, ...]:
         """Parts for the spec of that id."""

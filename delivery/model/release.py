@@ -155,9 +155,11 @@ class Release:
     """'tracks/2/isrc' (counting from 0, as in the file) -> line, counting from 1."""
     discs: Mapping[int, int] = field(init=False, repr=False, compare=False)
     """Disc -> number of tracks on it; computed here because every track needs it, and would count all others again."""
+    _by_position: Mapping[int, Track] = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "discs", Counter(track.disc for track in self.tracks))
+        object.__setattr__(self, "_by_position", {track.position: track for track in self.tracks})
 
     def track(self, position: int) -> Track:
         """The track at *position* of the release file; a release for one spec may lack others before it.
@@ -166,10 +168,7 @@ class Release:
         ------
         KeyError : unknown position
         """
-        for track in self.tracks:
-            if track.position == position:
-                return track
-        raise KeyError(position)
+        return self._by_position[position]
 
     def text(self, field: str) -> str:
         """The text among `texts` under that id; empty if not supplied."""

@@ -147,7 +147,7 @@ def _phase(spec: Spec, measured: Measurement, song: Song | None, begins_s: float
 
 def _measured(delivery: Delivery, image: Image, song: Song) -> Measurement | None:
     """The master's figure, if it ships unchanged."""
-    part = next((p for p in delivery.of_spec(image.spec) if p.track == song.position), None)
+    part = next((p for p in delivery.of_track(song.position) if p.spec == image.spec), None)
     if part is None or part.chain is None or not part.chain.identical:
         return None
     return delivery.source(song.position).measurement

@@ -82,8 +82,12 @@ def _together(
     """Positions of the songs converted as one stream."""
     if spec.carrier is None or len(chains) < len(sources):
         found = streams(songs(sources, [chains.get(source.track.position) for source in sources]), joins)
-        together = {position: tuple(song.position for song in found.get(position, ())) for position in chains}
-        return list(dict.fromkeys(each or (position,) for position, each in together.items()))
+        firsts = {position: found.get(position) for position in chains}
+        return [
+            tuple(song.position for song in stream) if stream else (position,)
+            for position, stream in firsts.items()
+            if not stream or stream[0].position == position
+        ]
     frames = {source.track.position: _value(source, "frames") for source in sources}
     laid_out = programmes(release, spec.id, spec.carrier, frames, chains)
     return [

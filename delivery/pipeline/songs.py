@@ -52,9 +52,10 @@ def tasks_of(
     ignoring : spec keys about the release whose answers do not count
     """
     return [
-        Task(spec, planned.for_spec(spec.id).source(part.track), part, place(planned.for_spec(spec.id), part))
+        Task(spec, own.source(part.track), part, place(own, part))
         for spec in planned.specs
         if spec.carrier is None and worst(_about(spec, planned.findings, ignoring)) in FINE
+        for own in [planned.for_spec(spec.id)]
         for part in planned.of_spec(spec.id)
         if worth(spec, part)
     ]

@@ -70,7 +70,7 @@ def _duration_s(source: Source) -> float:
 
 def _listen(delivery: Delivery, position: int) -> str:
     """The smallest kind of file among the track's parts; the sheet is in the folder above those of the specs."""
-    paths = [part.shipped.path for part in delivery.parts if part.shipped and part.track == position]
+    paths = [part.shipped.path for part in delivery.of_track(position) if part.shipped]
     played = [path for path in paths if path.rpartition(".")[2].lower() in PLAYED]
     best = min(played, key=lambda path: PLAYED.index(path.rpartition(".")[2].lower()), default="")
     steps = best.split("/")[2:] if len(delivery.specs) == 1 and delivery.specs[0].own_sheet else best.split("/")[1:]

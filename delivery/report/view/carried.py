@@ -34,7 +34,7 @@ def carried_of(delivery: Delivery, position: int, number: str) -> Iterator[Carri
 
 
 def _of_track(delivery: Delivery, position: int) -> Iterator[tuple[str, str, tuple[str, ...], str]]:
-    parts = [part for part in delivery.parts if part.track == position and _counts(delivery, part)]
+    parts = [part for part in delivery.of_track(position) if _counts(delivery, part)]
     everywhere = tuple(part.spec for part in parts)
     for what in (REMOVED, REPLACED, KEPT):
         holds: dict[Statement, dict[str, None]] = {}

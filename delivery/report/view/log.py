@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from delivery.model.finding import Answer, Finding
+from delivery.model.grouped import grouped
 from delivery.model.part import Delivery, Source
 from delivery.model.release import Acceptance, LogEntry
 from delivery.report.view import words
@@ -56,10 +57,14 @@ def accepted(delivery: Delivery) -> tuple[AcceptedRow, ...]:
     """Every acceptance of the release file, whether or not its rule gives a remark."""
     numbers = words.numbers(delivery.release)
     titles = {spec.id: words.plain(spec.title) or spec.id for spec in delivery.specs}
-    found = [finding for part in delivery.parts for finding in part.findings if finding.answer is Answer.ACCEPTED]
+    found = grouped(
+        (finding for part in delivery.parts for finding in part.findings if finding.answer is Answer.ACCEPTED),
+        lambda finding: (finding.rule, finding.track),
+    )
+    about = ((acceptance, _about(acceptance, delivery)) for acceptance in delivery.release.accepted)
     return tuple(
-        _accepted_row(acceptance, _about(acceptance, delivery), found, numbers, titles)
-        for acceptance in delivery.release.accepted
+        _accepted_row(acceptance, position, found.get((acceptance.rule, position), ()), numbers, titles)
+        for acceptance, position in about
     )
 
 
@@ -74,11 +79,10 @@ def _about(acceptance: Acceptance, delivery: Delivery) -> int | None:
 def _accepted_row(
     acceptance: Acceptance,
     position: int | None,
-    findings: Sequence[Finding],
+    own: Sequence[Finding],
     numbers: dict[int | None, str],
     titles: dict[str, str],
 ) -> AcceptedRow:
-    own = [finding for finding in findings if finding.rule == acceptance.rule and finding.track == position]
     text = words.unique(words.plain(finding.found) for finding in own)
     return AcceptedRow(
         track=numbers.get(position or acceptance.track, str(acceptance.track)),

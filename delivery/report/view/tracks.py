@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
+from operator import itemgetter
 
 from delivery.model.chain import Target
 from delivery.model.dual_mono import dual_mono_figures
 from delivery.model.figure import Measurement, Reading
 from delivery.model.finding import Answer
+from delivery.model.grouped import grouped
 from delivery.model.part import Delivery, Part, Source
 from delivery.model.release import Release
 from delivery.model.spec import Spec
@@ -53,7 +55,7 @@ ROWS = (
 
 @dataclass(frozen=True, slots=True)
 class Remarked:
-    """Notices of the whole release; each page takes its own."""
+    """Notices of the whole release, or of one track."""
 
     notices: tuple[Notice, ...]
     waived: tuple[WaivedRow, ...]
@@ -72,14 +74,35 @@ class Pictured:
 
 def pages(context: ReportContext, remarked: Remarked) -> tuple[TrackPage, ...]:
     """A page for each track."""
-    return tuple(page(context, source, remarked) for source in context.delivery.sources)
+    own = _by_track(context, remarked)
+    return tuple(page(context, source, own[source.track.position]) for source in context.delivery.sources)
+
+
+def _by_track(context: ReportContext, remarked: Remarked) -> dict[int, Remarked]:
+    """What is printed on each track's page, by position. Each notice is looked at once, not once for each track."""
+    notices = grouped(remarked.notices, lambda notice: notice.position)
+    accepted = grouped(remarked.accepted, lambda row: row.position)
+    log = grouped(remarked.log, lambda row: row.position)
+    waivers = grouped(enumerate(remarked.waived), lambda row: row[1].track)
+    found = {}
+    for position in (source.track.position for source in context.delivery.sources):
+        number, own = context.numbers[position], notices.get(position, ())
+        waived = {notice.rule for notice in own if notice.verdict.word == Answer.WAIVED.value}
+        for_all = (
+            row for row in waivers.get("all", ()) if row[1].what in waived
+        )  # it let something of this track pass
+        rows = sorted((*waivers.get(number, ()), *for_all), key=itemgetter(0))
+        found[position] = Remarked(
+            own, tuple(row for _, row in rows), accepted.get(position, ()), log.get(position, ())
+        )
+    return found
 
 
 def page(context: ReportContext, source: Source, remarked: Remarked) -> TrackPage:
-    """The page of one track."""
+    """The page of one track, with the notices about it."""
     delivery, track = context.delivery, source.track
     number = context.numbers[track.position]
-    parts = tuple(part for part in delivery.parts if part.track == track.position)
+    parts = delivery.of_track(track.position)
     pictured = _pictured(delivery, source, parts)
     shown, specs = pictured.measurement, pictured.specs
     curves = (waveform(shown, specs), loudness(shown, specs), spectrum(shown)) if shown else (None, None, None)
@@ -96,20 +119,11 @@ def page(context: ReportContext, source: Source, remarked: Remarked) -> TrackPag
         no_picture=_no_picture(shown, any_curve=any(curves)),
         figures=_figures(context, source, parts),
         done=(*(done(delivery, source, part) for part in parts), *_carried(delivery, track.position, number)),
-        notices=tuple(notice for notice in remarked.notices if notice.position == track.position),
-        waived=tuple(row for row in remarked.waived if row.track == number or _bears_on(row, track.position, remarked)),
+        notices=remarked.notices,
+        waived=remarked.waived,
         verdict=rating(parts),
-        accepted=tuple(row for row in remarked.accepted if row.position == track.position),
-        log=tuple(row for row in remarked.log if row.position == track.position),
-    )
-
-
-def _bears_on(row: WaivedRow, position: int, remarked: Remarked) -> bool:
-    """True if a waiver for every track let something of this track pass: it is printed on its page."""
-    waived = Answer.WAIVED.value
-    return row.track == "all" and any(
-        notice.rule == row.what and notice.position == position and notice.verdict.word == waived
-        for notice in remarked.notices
+        accepted=remarked.accepted,
+        log=remarked.log,
     )
 
 
