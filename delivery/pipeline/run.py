@@ -42,6 +42,7 @@ from delivery.pipeline.stems import stem_sums
 from delivery.pipeline.trial_conversion import peaks_of, try_conversions
 from delivery.pipeline.trial_files import images_tried, settled
 from delivery.pipeline.versions import version_remarks
+from delivery.report.unprintable import unprintable_remarks
 from delivery.report.view.words import numbers as track_numbers
 from delivery.rules import Scope, judge
 from delivery.rules.codes import catalogue_remarks, unrequired_remarks
@@ -227,6 +228,7 @@ def _findings_before_planning(
             *wrong_claims(sources),
             *version_remarks(sources, options.cache),
             *_odd_codes(release, request.specs),
+            *unprintable_remarks(release),
             *catalogue_remarks(release, request.studio.catalogue_patterns.get(release.label, ())),
             *package.cover_remarks(request.specs, request.artwork, request.artwork_problem),
         ),
