@@ -60,6 +60,12 @@ KILLED = ("killed", "caught by type check")
 PLAIN_IDS = "disable_test_id_escaping_and_forfeit_all_rights_to_community_support=true"
 """mutmut names tests one by one, and pytest does not find a test again by a name with escaped letters in it."""
 PYTEST = ("-x", "-p", "no:cacheprovider", "--hypothesis-profile=ci", "-o", PLAIN_IDS, "-m", "not slow")
+NAMED_BYTES = """
+
+def pytest_make_parametrize_id(val: object) -> str | None:
+    return ascii(val)[:40] if isinstance(val, bytes) else None
+"""
+"""With unescaped names pytest fails on bytes as a parameter; the copy of the tests names them so."""
 LONGEST_S = 300
 """How long the tests of a part may take with a change in a process of its own."""
 KEPT_DECORATORS = {"staticmethod", "classmethod", "overload"}
@@ -77,6 +83,8 @@ def prepared(folder: Path, modules: tuple[str, ...], tests: tuple[str, ...]) -> 
             shutil.copy(source, folder / name)
     for module in {found for one in modules for found in folder.glob(one.replace("/*", "/**/*.py"))}:
         module.write_text(decorated_afterwards(module.read_text(encoding="utf-8")), encoding="utf-8")
+    with (folder / "tests" / "conftest.py").open("a", encoding="utf-8") as file:
+        file.write(NAMED_BYTES)
     lines = {
         "source_paths": ["delivery"],
         "only_mutate": modules,
