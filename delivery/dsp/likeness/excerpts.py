@@ -72,10 +72,10 @@ def excerpt(one: Sequence[float], other: Sequence[float]) -> Excerpt | None:
     ----------
     one, other : mean squares of 400 ms, every ``likeness.STEP_S``
     """
+    if min(len(one), len(other)) < PIECE + (LEAST_PIECES - 1) * HOP:
+        return None
     swapped = len(one) < len(other)
     longer, shorter = (decibels(other), decibels(one)) if swapped else (decibels(one), decibels(other))
-    if len(shorter) < PIECE + (LEAST_PIECES - 1) * HOP:
-        return None
     moves = moving(shorter)
     starts = [at for at in range(0, len(moves) - PIECE + 1, HOP) if moves[at : at + PIECE].std() > STILL_DB]
     if len(starts) < LEAST_PIECES:
