@@ -48,7 +48,7 @@ CODERS: dict[str, tuple[str, ...]] = {
 }
 LIVES = ("as decoded", "converted in rate", "converted, limited, 16 bits")
 CLEAN = (
-    "tracker music, rendered without loss, in each of these lives",
+    "tracker music, rendered without loss, after each of these steps",
     "music-like sounds made by code, in the same",
     "noise of full band, lowered to 44.1 kHz by libsoxr",
 )
