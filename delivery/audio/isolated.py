@@ -25,6 +25,7 @@ from typing import Any, TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
+from delivery.absolute import absolute
 from delivery.audio.decoder_child import NO_MEMORY, SLOT_BYTES, SLOTS
 from delivery.audio.facts import BLOCK_FRAMES, Header, SoundFacts, unreadable
 from delivery.errors import Unreadable
@@ -56,7 +57,7 @@ class IsolatedSound:
         self._path = path
         self._child: _Child | None = _borrowed()
         layoutless = {name: value for name, value in asdict(header).items() if name != "layout"}
-        answer = self._request({"do": "open", "path": str(path.absolute()), "header": layoutless, "count": count})
+        answer = self._request({"do": "open", "path": str(absolute(path)), "header": layoutless, "count": count})
         self._floats, self._interleaved = answer["floats"], answer["interleaved"]
         facts = answer["facts"]
         self.facts = SoundFacts(path, **facts | {"speakers": tuple(facts["speakers"])})

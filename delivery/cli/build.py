@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from delivery.absolute import absolute
 from delivery.cli import _edge, _several
 
 if TYPE_CHECKING:
@@ -113,7 +114,7 @@ def build(
         "isrc": isrc,
         "label": label,
         "upc": upc,
-        "artwork": str(cover.absolute()) if cover else "",
+        "artwork": str(absolute(cover)) if cover else "",
         "dated": dated,
     }
     _refuse_unknown_forms(page, sheet)

@@ -5,6 +5,8 @@ from __future__ import annotations
 import unicodedata
 from pathlib import Path
 
+from delivery.absolute import absolute
+
 
 def composed(text: str) -> str:
     """NFC (Unicode Annex 15): one encoding for 'é', however it was typed or stored."""
@@ -17,7 +19,7 @@ def find_beside(folder: Path, name: str) -> Path:
     Some systems store accents decomposed, some take any form; names are equal when their composed forms are.
     A backslash is tried as a folder separator if no file has it in its name.
     """
-    folder = folder.absolute()
+    folder = absolute(folder)
     plain = folder / name
     if _there(plain):
         return plain

@@ -12,6 +12,7 @@ from pathlib import Path
 from types import TracebackType
 from typing import TYPE_CHECKING, Self, TypeVar
 
+from delivery.absolute import absolute
 from delivery.errors import Unreadable
 from delivery.ledger.damage import begun_anew, identity
 from delivery.ledger.migrations import NewerLayout, NotALedger
@@ -113,7 +114,7 @@ class MeasurementCache:
         """
         begun_ns = time.time_ns() if now_ns is None else now_ns
         before = stamp(path)
-        known = self.known_at(os.fsencode(path.absolute()), before) if before else None
+        known = self.known_at(os.fsencode(absolute(path)), before) if before else None
         if known:
             return known
         sha256 = file_sha256(path)
@@ -129,12 +130,12 @@ class MeasurementCache:
         """
         begun_ns = time.time_ns() if begun_ns is None else begun_ns
         if before and is_unchanged(path, before, begun_ns):
-            self.note_at(os.fsencode(path.absolute()), before, sha256)
+            self.note_at(os.fsencode(absolute(path)), before, sha256)
 
     def known_sha256(self, path: Path) -> str | None:
         """As `sha256`, but never reads the file: None if it is unknown or has changed."""
         before = stamp(path)
-        return self.known_at(os.fsencode(path.absolute()), before) if before else None
+        return self.known_at(os.fsencode(absolute(path)), before) if before else None
 
     def known_at(self, place: bytes, seen: Times) -> str | None:
         """The hash noted for the file at *place*, a path or an address, in the state *seen*; None if there is none."""

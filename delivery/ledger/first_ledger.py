@@ -10,6 +10,7 @@ from itertools import groupby
 from pathlib import Path
 from typing import Any
 
+from delivery.absolute import absolute
 from delivery.ledger import rows
 from delivery.ledger.past import DeliveredRecording, PastDelivery
 from delivery.own_folders import data_folder
@@ -55,7 +56,7 @@ def _imported(store: sqlite3.Connection, source: str) -> bool:
 
 def _deliveries(path: Path) -> Iterator[PastDelivery]:
     """One for each release and revision, oldest first."""
-    with closing(sqlite3.connect(f"{path.absolute().as_uri()}?mode=ro", uri=True)) as first:
+    with closing(sqlite3.connect(f"{absolute(path).as_uri()}?mode=ro", uri=True)) as first:
         layout = first.execute("PRAGMA user_version").fetchone()[0]
         if layout != LAYOUT:
             raise sqlite3.DatabaseError(f"layout {layout}")

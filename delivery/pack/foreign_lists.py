@@ -12,6 +12,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
+from delivery.absolute import absolute
 from delivery.errors import Unusable
 from delivery.pack import layout
 from delivery.pack.bag_check import Difference, Kind
@@ -59,7 +60,7 @@ def refuse_without_list(folder: Path) -> None:
         wanted, remedy = "a checksum and a file name in every line", "Ask for the list again."
         raise Unusable(f"{file.name}:{number}", repr(line[:60]) if line else "an empty list", wanted, remedy)
     wanted = "a package, or a folder with a list such as checksums.md5"
-    raise Unusable(folder.absolute().name, "neither a package nor a checksum list", wanted, "Ask who made the folder.")
+    raise Unusable(absolute(folder).name, "neither a package nor a checksum list", wanted, "Ask who made the folder.")
 
 
 def _first_that_is_none(text: str) -> tuple[int, str]:

@@ -17,6 +17,7 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
 
+from delivery.absolute import absolute
 from delivery.disk import no_space
 from delivery.errors import Occupied, Unfinished, Unusable
 from delivery.pack import layout, system
@@ -167,10 +168,10 @@ def _remove(path: Path) -> None:
 
 def _absolute(target: Path) -> Path:
     """Absolute path, fixed now so that a change of the working directory has no effect."""
-    absolute = Path(os.path.abspath(target))  # noqa: PTH100 - `resolve` would follow links
-    if not absolute.name:
+    fixed = absolute(target)
+    if not fixed.name:
         raise Unusable(str(target), "the root of a disk", "a name for the new folder", "Name a folder below it.")
-    return absolute
+    return fixed
 
 
 def _sibling(target: Path, kind: str) -> Path:

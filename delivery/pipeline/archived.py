@@ -8,6 +8,7 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
+from delivery.absolute import absolute
 from delivery.errors import Unusable
 from delivery.ledger.cache import file_sha256
 from delivery.model.fields import fields_kept
@@ -87,7 +88,7 @@ def _release(document: Document, package: Path, masters: Mapping[int, Master]) -
              "client", "subgenre")  # fmt: skip
     texts: dict[str, Any] = {name: str(recorded[name]) for name in plain}
     return Release(
-        path=package.absolute() / "release.yaml",
+        path=absolute(package) / "release.yaml",
         tracks=tuple(_track(each, package, masters[each["track"]]) for each in document["sources"]),
         release_date=_day(recorded["release_date"]),
         original_date=_day(recorded["original_date"]),
@@ -110,7 +111,7 @@ def _track(recorded: Document, package: Path, master: Master) -> Track:
     samples = recorded["samples"]
     return Track(
         position=int(recorded["track"]),
-        file=layout.on_disk(package.absolute(), master.path),
+        file=layout.on_disk(absolute(package), master.path),
         number=int(recorded["number"]),
         disc=int(recorded["disc"]),
         artists=tuple(Credit(**each) for each in recorded["artists"]),
@@ -138,7 +139,7 @@ def _day(text: str | None) -> date | None:
 def _provenance(document: Document, package: Path, masters: Mapping[int, Master]) -> str:
     """Where the files come from, for the sheet."""
     revision = document["release"]["revision"]
-    said = [f"Made from the archived package {package.absolute().name!r} (revision {revision}), not from the masters."]
+    said = [f"Made from the archived package {absolute(package).name!r} (revision {revision}), not from the masters."]
     for identical, origin in (
         (True, "samples identical to the masters (same audio hash)"),
         (False, "already converted: not the samples of the masters"),

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
 from typing import Any
 
+from delivery.absolute import absolute
 from delivery.errors import Unusable
 from delivery.ledger.past import DeliveredFile, DeliveredRecording, PastDelivery
 from delivery.ledger.rows import MOST_BYTES
@@ -68,7 +69,7 @@ def _delivery(folder: Path, manifest: bytes, document: Mapping[str, Any]) -> Pas
         revision=int(release["revision"]),
         dated=release["dated"] or "",
         package=folder.name,
-        path=str(folder.absolute()),
+        path=str(absolute(folder)),
         sealed_by=_sealed_by(folder, manifest),
         specs=tuple({key: spec[key] for key in SPEC_KEYS} for spec in _shipped_specs(document["specs"], files)),
         waivers=tuple(release["waivers"]),

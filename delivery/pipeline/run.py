@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from delivery import __version__
+from delivery.absolute import absolute
 from delivery.compare.name_claims import wrong_claims
 from delivery.errors import Unfinished
 from delivery.ledger.cache import file_sha256
@@ -168,7 +169,7 @@ def _unchanged(taken_in: Delivery, known: Sequence[Earlier], into: Path, options
     if ordered or (options.page, options.sheet) != (DEFAULT.page, DEFAULT.sheet) or not known:
         return None
     last = max(known, key=lambda each: each.revision)
-    there = last.package and last.package.parent.absolute() == into.absolute() and is_whole(last.package)
+    there = last.package and absolute(last.package.parent) == absolute(into) and is_whole(last.package)
     found = against(taken_in, last) if there else None
     if not last.package or found is None or not found.nothing:
         return None

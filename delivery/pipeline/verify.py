@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
 from typing import Any
 
+from delivery.absolute import absolute
 from delivery.errors import DeliveryError, Unusable
 from delivery.intake.begin.masters import LOSSLESS, LOSSY
 from delivery.ledger.cache import file_sha256
@@ -91,7 +92,7 @@ def verify(
     package = Path(package)
     if package.is_file() and package.suffix.lower() == layout.ARCHIVE_EXTENSION:
         raise Unusable(package.name, "a zip file", "the package folder", "Unpack it, then verify the folder.")
-    package = package.absolute()
+    package = absolute(package)
     refuse_without_list(package)
     if has_list(package):
         listed = check_lists(package)

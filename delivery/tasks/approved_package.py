@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from delivery.absolute import absolute
 from delivery.compare.changes import changes
 from delivery.errors import DeliveryError, Unusable
 from delivery.intake import load_release
@@ -67,7 +68,7 @@ def beside_approval(package: Path, delivery: PastDelivery, ledger: DeliveryLedge
 
 def _release_beside(package: Path, delivery: PastDelivery) -> Release | None:
     """The release file in the folder of the package or the one above, if it is of this release and can be read."""
-    for folder in package.absolute().parents[:2]:
+    for folder in absolute(package).parents[:2]:
         if (folder / RELEASE_FILE).is_file():
             try:
                 release = load_release(folder / RELEASE_FILE)

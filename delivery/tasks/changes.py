@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
+from delivery.absolute import absolute
 from delivery.compare.changes import changes
 from delivery.errors import Unusable
 from delivery.ledger.cache import MeasurementCache
@@ -53,4 +54,4 @@ def _data(path: Path, options: Options) -> Mapping[str, Any]:
 
 def _name(path: Path) -> str:
     """Two of one revision are distinguished by their paths."""
-    return path.absolute().name
+    return absolute(path).name

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from delivery.absolute import absolute
 from delivery.intake import load_specs, load_studio
 from delivery.pipeline.archived import archived_release
 from delivery.pipeline.options import Options
@@ -29,5 +30,5 @@ def redeliver(package: Path, spec_names: tuple[str, ...], into: Path | None, opt
     release, studio = archived_release(package), load_studio(package)
     specs = tuple(bounded(spec, numbers()) for spec in load_specs(spec_names, studio.spec_folders))
     named = ", ".join(spec.id for spec in specs)
-    where = into or package.absolute().with_name(f"{package.absolute().name} for {named}")
+    where = into or absolute(package).with_name(f"{absolute(package).name} for {named}")
     return build(Request(release, specs, studio, None, NO_ARTWORK), where, options)

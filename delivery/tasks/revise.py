@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from delivery.absolute import absolute
 from delivery.compare.changes import changes
 from delivery.errors import DeliveryError, Unusable
 from delivery.intake.begin.file_names import guess
@@ -73,7 +74,7 @@ def revise(
         raise Unusable("--track", f"{len(files)} files", "one file for one track", "Revise one track at a time.")
     now = take_in(release.tracks, cache, workers, progress)
     bounces = [
-        Track(position=at, file=file.absolute(), title=guess(file.stem).title) for at, file in enumerate(files, start=1)
+        Track(position=at, file=absolute(file), title=guess(file.stem).title) for at, file in enumerate(files, start=1)
     ]
     new = take_in(bounces, cache, workers, progress)
     _refuse_unreadable(new)
@@ -114,7 +115,7 @@ def _next(revision: int, earlier: Sequence[Earlier]) -> int:
 
 def _stated(file: Path, folder: Path) -> str:
     """As a release file states it: relative to its folder where the file is below it."""
-    folder = folder.absolute()
+    folder = absolute(folder)
     return file.relative_to(folder).as_posix() if file.is_relative_to(folder) else os.fspath(file)
 
 

@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from delivery.absolute import absolute
 from delivery.errors import DeliveryError, Unusable
 from delivery.intake import load_release
 from delivery.model.release import Release, Track
@@ -46,7 +47,7 @@ def stated_of(file: Path) -> Stated | None:
 
     A release file with faults is ignored here: `delivery check` reports them.
     """
-    here = file.absolute()
+    here = absolute(file)
     for folder in (here.parent, here.parent.parent):
         if not (folder / RELEASE_FILE).is_file():
             continue
@@ -54,7 +55,7 @@ def stated_of(file: Path) -> Stated | None:
             release = load_release(folder / RELEASE_FILE)
         except DeliveryError:
             continue
-        track = next((track for track in release.tracks if track.file.absolute() == here), None)
+        track = next((track for track in release.tracks if absolute(track.file) == here), None)
         if track:
             return Stated(release, track)
     return None

@@ -186,6 +186,13 @@ def test_numbers_that_would_contradict_are_not_written(tmp_path: Path) -> None:
     assert [(track.number, track.title) for track in release.tracks] == [(1, "A"), (2, "B"), (3, "C")]
 
 
+def test_the_folder_above_gives_the_title_of_its_own_name(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    master(tmp_path / "Two Boats" / "01 Low Water.wav")
+    (tmp_path / "Two Boats" / "notes").mkdir()
+    monkeypatch.chdir(tmp_path / "Two Boats" / "notes")
+    assert 'title: "Two Boats"' in first_release_file(Path(".."))
+
+
 def test_a_title_may_begin_with_a_number(tmp_path: Path) -> None:
     master(tmp_path / "99 Lanterns.wav")
     master(tmp_path / "Low Water.wav")

@@ -7,6 +7,7 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Any
 
+from delivery.absolute import absolute
 from delivery.errors import Faulty, Unusable
 from delivery.intake.begin.masters import Master, agreed, masters_in, pictures_in, unopened
 from delivery.intake.begin.sides import NOTHING, Proposal, propose
@@ -182,7 +183,7 @@ def _artist(masters: Sequence[Master]) -> str:
 
 
 def _folder_title(folder: Path) -> str:
-    name = one_line(folder.absolute().name)
+    name = one_line(absolute(folder).name)
     return name or "Untitled"
 
 

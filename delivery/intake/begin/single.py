@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
+from delivery.absolute import absolute
 from delivery.errors import Unusable
 from delivery.intake.begin.first_file import release_and_remarks
 from delivery.intake.begin.masters import master_of
@@ -57,5 +58,5 @@ def single_release_file(song: Path, stated: Mapping[str, Any], specs: Sequence[s
 
 def _named_beside(file: Path, folder: Path) -> str:
     """Relative to the folder if below it, so that the folder can be moved."""
-    whole, inside = file.absolute(), folder.absolute()
+    whole, inside = absolute(file), absolute(folder)
     return whole.relative_to(inside).as_posix() if whole.is_relative_to(inside) else str(whole)

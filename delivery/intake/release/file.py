@@ -8,6 +8,7 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
+from delivery.absolute import absolute
 from delivery.errors import Faulty
 from delivery.intake.release.carrier import on_sides
 from delivery.intake.release.checks import contradictions, numbered, whole
@@ -45,7 +46,7 @@ def release_of(document: Document, path: Path) -> Release:
     """As `load_release`, from a document already read."""
     schema = shipped_schema(SCHEMA)
     data = coerced(document.data, schema, document.written, schema)
-    folder = path.absolute().parent
+    folder = absolute(path).parent
     faults = [
         *located_faults(data, schema, document.lines, path.name, document.written),
         *_cuttexts(data, document, path.name),
@@ -53,7 +54,7 @@ def release_of(document: Document, path: Path) -> Release:
     ]
     if faults:
         raise Faulty(in_file_order(faults))
-    release = _release(data, path.absolute(), document.lines)
+    release = _release(data, absolute(path), document.lines)
     return on_sides(replace(release, outdated=remark(path.name, document.renames)), data)
 
 

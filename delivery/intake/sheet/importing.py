@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from delivery.absolute import absolute
 from delivery.errors import Faulty, Unusable
 from delivery.intake.begin.first_file import release_and_remarks
 from delivery.intake.begin.masters import Master, masters_in, unopened
@@ -72,7 +73,7 @@ def import_sheet(
     Unusable : the sheet or the folder cannot be used
     Faulty : cells with faults, rows without a file, undecided conflicts; all of a kind together
     """
-    copy = _copy(sheet, worksheet, {**known_headers(sheet.absolute().parent), **_stated_columns(columns)}, ask)
+    copy = _copy(sheet, worksheet, {**known_headers(absolute(sheet).parent), **_stated_columns(columns)}, ask)
     masters, left_out = masters_in(folder)
     before = previous_import.last_stated(folder)
     known = {str(track["file"]): track for track in before["tracks"]} if before else {}

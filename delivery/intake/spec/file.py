@@ -11,6 +11,7 @@ from difflib import get_close_matches
 from functools import lru_cache
 from pathlib import Path
 
+from delivery.absolute import absolute
 from delivery.errors import Faulty, Unusable
 from delivery.intake.shipped_files import shipped, shipped_schema
 from delivery.intake.spec.checks import faults_in, faults_of_whole
@@ -121,7 +122,7 @@ def named_from(folder: Path, name: str, folders: Sequence[Path] = ()) -> str:
     try:
         relative = os.path.relpath(found, folder)
     except ValueError:  # on another drive, on Windows
-        return found.absolute().as_posix()
+        return absolute(found).as_posix()
     return Path(relative).as_posix() if os.sep in relative else f"./{relative}"
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from pathlib import Path
 
+from delivery.absolute import absolute
 from delivery.own_folders import config_folder
 
 NAME = "studio.yaml"
@@ -25,5 +26,5 @@ def own_specs() -> Path:
 
 
 def _places(folder: Path) -> Iterator[Path]:
-    yield folder.absolute() / NAME
+    yield absolute(folder) / NAME
     yield config_folder() / NAME

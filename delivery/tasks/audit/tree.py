@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
 
+from delivery.absolute import absolute
 from delivery.errors import DeliveryError, Unusable
 from delivery.intake import load_release
 from delivery.intake.resolve_paths import composed
@@ -64,7 +65,7 @@ def tree_of(places: Sequence[str | Path], mirror: Mirror | None = None) -> Tree:
             named = (location, "") if path == location else (address_shown(location), path)
             releases.append(AuditItem(shown, path, named[0]))
             claims |= {
-                local.key(str(track.file.absolute())): (named[0], track.position, named[1]) for track in release.tracks
+                local.key(str(absolute(track.file))): (named[0], track.position, named[1]) for track in release.tracks
             }
         else:
             found.setdefault(location, shown)
@@ -123,14 +124,14 @@ def _files(places: Sequence[str | Path]) -> Iterator[tuple[str, str]]:
             yield from _files_at(top)
             continue
         if not top.is_dir():
-            yield str(top), str(top.absolute())
+            yield str(top), str(absolute(top))
             continue
         for place, inner, names in os.walk(top):
             inner[:] = sorted(name for name in inner if not name.startswith("."))
             for name in sorted(names):
                 if not name.startswith(".") and (name == RELEASE_FILE or is_sound(Path(name))):
                     path = Path(place, name)
-                    yield path.relative_to(top).as_posix(), str(path.absolute())
+                    yield path.relative_to(top).as_posix(), str(absolute(path))
 
 
 def _files_at(address: str) -> Iterator[tuple[str, str]]:
