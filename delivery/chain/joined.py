@@ -15,6 +15,8 @@ from delivery.dsp.writing.dither import settling_frames
 from delivery.model.album import Cut, Join
 from delivery.model.chain import Chain, Step, StepKind
 
+FEW = 4
+"""Songs of a stream that are named one by one."""
 _OF_A_MASTER = ("from_bits", "frames_before")
 
 
@@ -81,13 +83,19 @@ def cut_from_stream(chain: Chain, stream: Sequence[Song], position: int, numbers
     numbers : printed track number by position
     """
     before = sum(song.frames for song in stream if song.position < position)
-    others = [numbers[song.position] for song in stream if song.position != position]
-    *head, last = others
-    named = f"tracks {', '.join(head)} and {last}" if head else f"track {last}"
+    named = _companions(stream, position, numbers)
     first = next(step for step in chain.steps if looks_around(step))
     because = f"{first.because}; in one piece with {named} (joined without a gap)"
     marked = replace(first, because=because, settings={**first.settings, "frames_before": before})
     return replace(chain, steps=tuple(marked if step is first else step for step in chain.steps))
+
+
+def _companions(stream: Sequence[Song], position: int, numbers: Mapping[int | None, str]) -> str:
+    """'tracks 1 and 2', for few others; for more, 'the rest of tracks 1 to 14', the same length for every song."""
+    if len(stream) > FEW:
+        return f"the rest of tracks {numbers[stream[0].position]} to {numbers[stream[-1].position]}"
+    *head, last = [numbers[song.position] for song in stream if song.position != position]
+    return f"tracks {', '.join(head)} and {last}" if head else f"track {last}"
 
 
 def beside(chain: Chain, lent: Sequence[Song | None], numbers: Mapping[int | None, str]) -> Chain:

@@ -282,10 +282,12 @@ def test_a_song_between_two_of_another_rate_is_encoded_with_both() -> None:
     assert marked.settings["frames_before"] == 0
 
 
-def test_companions_are_named_one_by_one() -> None:
-    songs = [replace(SONGS[0], position=position) for position in (1, 2, 3, 4)]
-    numbers: dict[int | None, str] = {position: str(position) for position in (1, 2, 3, 4)}
-    for count, named in ((2, "track 1 "), (3, "tracks 1 and 2 "), (4, "tracks 1, 2 and 3 ")):
+def test_few_companions_are_named_one_by_one() -> None:
+    """Of many, the first and the last: an album without gaps would name all its songs for each of them."""
+    songs = [replace(SONGS[0], position=position) for position in range(1, 61)]
+    numbers: dict[int | None, str] = {position: str(position) for position in range(1, 61)}
+    named_by_count = {2: "track 1 ", 3: "tracks 1 and 2 ", 4: "tracks 1, 2 and 3 ", 60: "the rest of tracks 1 to 60 "}
+    for count, named in named_by_count.items():
         because = cut_from_stream(songs[0].chain, songs[:count], count, numbers).steps[0].because
         assert f"in one piece with {named}(" in because
 
