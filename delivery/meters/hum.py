@@ -161,7 +161,7 @@ class Hum:
         """Lines of hum in all long windows; louder ones are part of the music."""
         if not self._powers:
             return []
-        found = hum_of_channels(np.stack(self._powers), self._bin_hz)
+        found = hum_of_channels(self._powers, self._bin_hz)
         return [lines for lines in found if lines.power < 10 ** (LOUDEST_DBFS / 10)]
 
     def _in_channel(self, channel: int) -> list[HumTone]:

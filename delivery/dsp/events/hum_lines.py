@@ -8,6 +8,7 @@ No published method, own; limits tuned on planted hum.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -84,14 +85,16 @@ def powers_of(windows: Array, shape: Array, bins: int) -> Singles:
     return (spectra.real**2 + spectra.imag**2).astype(np.float32)
 
 
-def hum_of_channels(powers: Singles, bin_hz: float) -> list[Lines]:
-    """Mains hum that shows in (windows, channels, bins) *powers*: the strongest lines of each channel that has any.
+def hum_of_channels(windows: Sequence[Singles], bin_hz: float) -> list[Lines]:
+    """Mains hum that shows in windows of (channels, bins) powers: the strongest lines of each channel that has any.
 
     Empty if there are too few windows, or if there are lines of supplies that no place has together.
     """
-    if len(powers) < LEAST_WINDOWS:
+    if len(windows) < LEAST_WINDOWS:
         return []
-    channels = [_of_channel(powers[:, channel], bin_hz) for channel in range(powers.shape[1])]
+    channels = [  # one at a time: all of them in one array would take their memory twice
+        _of_channel(np.stack([window[channel] for window in windows]), bin_hz) for channel in range(len(windows[0]))
+    ]
     if {lines.mains_hz for found in channels for lines in found} >= NEVER_TOGETHER:
         return []
     return [max(found, key=lambda lines: lines.power) for found in channels if found]
