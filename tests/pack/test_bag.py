@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import dataclasses
+import errno
 import os
 import unicodedata
 from collections.abc import Callable
 from datetime import date
 from pathlib import Path
+from typing import Never
 
 import pytest
 
@@ -15,6 +17,7 @@ from delivery.errors import Unusable
 from delivery.pack import layout
 from delivery.pack.bag import Difference, Kind, bag_info, check_bag, write_bag
 from delivery.pack.checksums import Checksums, checksums
+from delivery.pack.contents import contents_of
 from delivery.pack.manifest import declaration_fault, decoded, encoded, read_info, read_manifest
 from tests.pack.invented import RELEASE, STUDIO, fill, make_bag, tree
 
@@ -216,6 +219,36 @@ def test_each_damage_is_named_and_nothing_else(
     damage(bag)
     assert kinds(bag) == expected
     assert all(difference.harmless == (difference.kind is Kind.DROPPING) for difference in check_bag(bag))
+
+
+def test_a_declaration_that_is_not_utf_8_is_a_fault_of_its_own(bag: Path) -> None:
+    """RFC 8493, 2.1.1: bagit.txt is UTF-8. Its bytes are read as far as they are text, and nothing stops the check."""
+    with (bag / "bagit.txt").open("ab") as file:
+        file.write(b"\xff\xfe")
+    assert kinds(bag) == [("bagit.txt", Kind.CHANGED), ("bagit.txt", Kind.MANIFEST)]
+    assert "does not hold the two lines of a bag declaration" in {each.found for each in check_bag(bag)}
+
+
+@pytest.mark.parametrize(
+    ("fault", "place", "found"),
+    [
+        (PermissionError(errno.EACCES, "Permission denied", "/away/masters"), "masters", "Permission denied"),
+        (OSError(errno.EIO, "Input/output error"), "OSL-014 rev 1", "Input/output error"),
+        (OSError(), "OSL-014 rev 1", "an error"),
+    ],
+)
+def test_a_folder_that_cannot_be_listed_is_named_with_the_reason(
+    bag: Path, monkeypatch: pytest.MonkeyPatch, fault: OSError, place: str, found: str
+) -> None:
+    """The folder that the system refused, if it says which; else the one that was to be listed."""
+
+    def refused(_folder: Path) -> Never:
+        raise fault
+
+    monkeypatch.setattr("os.scandir", refused)
+    with pytest.raises(Unusable) as refusal:
+        contents_of(bag)
+    assert (refusal.value.place, refusal.value.found) == (place, found)
 
 
 def test_a_changed_file_is_reported_with_both_checksums(bag: Path) -> None:

@@ -65,6 +65,7 @@ def test_device_names_of_windows_get_an_underscore(stem: str, made: str) -> None
         ("👍🏽!", ["👍🏽", "!"]),
         ("🇸🇪🇳🇴", ["🇸🇪", "🇳🇴"]),
         ("🇸a", ["🇸", "a"]),
+        ("🇿🇦🇦🇿🇦", ["🇿🇦", "🇦🇿", "🇦"]),  # the first and the last of the 26 letters
         ("", []),
     ],
 )

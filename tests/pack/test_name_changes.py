@@ -110,6 +110,17 @@ def test_a_version_that_the_template_leaves_out_is_no_difference(template: str) 
     assert read_wrong(template, fields, file_name(template, fields, ".wav"), ".wav") == ()
 
 
+def test_ends_are_judged_as_they_are_written_in_ascii() -> None:
+    """'été...' is written 'ete...', and only its full stops are lost: they alone are reported beside the spelling."""
+    reported = name_changes("{title}", {"title": "Été..."}, "Ete.wav", ".wav", max_bytes=120, ascii_only=True)
+    assert reported == (
+        "'Été...' is written 'Ete...'",
+        "'Ete...' becomes 'Ete': a name may not begin or end so",
+    )
+    reported = name_changes("{title}", {"title": "Été"}, "Ete.wav", ".wav", max_bytes=120, ascii_only=True)
+    assert reported == ("'Été' is written 'Ete'",)
+
+
 WORDS = st.text(st.characters(categories=("L", "N", "P", "Zs")), min_size=1, max_size=24).filter(str.strip)
 
 

@@ -91,7 +91,7 @@ def import_sheet(
         decide = _decider(prefer, ask)
         stated, alone = _stated(copy, found, stated_keys), _alone(folder, masters)
         try:
-            merged = merge_into(old, stated, _last(before), alone, found, decide)
+            merged = merge_into(old, stated, _last(before), alone, found, decide, copy.faults)
         except Faulty as fault:
             raise Faulty(fault.faults, (*remarks, *fault.remarks)) from fault
         return Imported(merged.text, stated_keys, (*remarks, *faults), merged.changes, merged.kept)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -39,12 +39,25 @@ class Merged:
     kept: tuple[str, ...]
 
 
-def merge_into(old: Path, sheet: Stated, last: Stated | None, alone: Stated, found: Matched, choose: Choose) -> Merged:
+def merge_into(
+    old: Path,
+    sheet: Stated,
+    last: Stated | None,
+    alone: Stated,
+    found: Matched,
+    choose: Choose,
+    left_out: Sequence[Unusable] = (),
+) -> Merged:
     """The release file *old* merged with *sheet*; nothing is written.
+
+    Parameters
+    ----------
+    left_out : faults of cells whose values are not in *sheet*
 
     Raises
     ------
-    Faulty : the file has faults, before or after; or undecided conflicts, all together with both values
+    Faulty : the file has faults, before or after; a new track without a title; or undecided conflicts, all together
+        with both values
     Unusable : it is written in a way that cannot be edited safely
     """
     text = current(text_of(old)).text
@@ -56,10 +69,19 @@ def merge_into(old: Path, sheet: Stated, last: Stated | None, alone: Stated, fou
     plan = plan_of(ours, sheet, last, alone, lambda one: choose(*words.conflict(one, titles)))
     if plan.conflicts():
         raise Faulty(tuple(_refused(one, ours, document, old.name, titles) for one in plan.conflicts()))
+    if untitled := _untitled(plan, found, left_out):
+        raise Faulty(untitled)
     merged = merged_text(text, plan, _new_tracks(plan, sheet, ours, found), old.name)
     release_of(document_of(merged, old.name), old)
     mark = "\ufeff" if read_regular(old, 3).startswith(b"\xef\xbb\xbf") else ""
     return Merged(mark + merged, tuple(words.changes(plan, titles)), tuple(words.kept(plan, titles)))
+
+
+def _untitled(plan: Plan, found: Matched, left_out: Sequence[Unusable]) -> tuple[Unusable, ...]:
+    """Faults of the title cells of new tracks: unlike a known track, such a track has no earlier title to keep."""
+    rows = (row for row, master in found.pairs if master.name in plan.added and not row["title"])
+    ends = tuple(f" {row.places['title']} Title" for row in rows)
+    return tuple(fault for fault in left_out if fault.place.endswith(ends))
 
 
 def _new_tracks(plan: Plan, sheet: Stated, ours: Mapping[str, Any], found: Matched) -> dict[str, list[str]]:

@@ -176,10 +176,19 @@ def test_a_new_row_is_inserted_at_its_place_on_the_sheet(folder: Path) -> None:
 
 
 def test_a_new_row_without_a_title_is_refused(folder: Path) -> None:
-    """Left out of the sheet, the empty cell is still no title: no track is called 'None'."""
+    """Left out of the sheet, the empty cell is still no title. The cell is named, and not a line never written."""
     imported(folder, ONE)
-    with pytest.raises(Faulty, match="tracks 2 title: found an empty text"):
-        imported(folder, ONE, with_cell(TWO, "Title", ""), leave_out=True)
+    before = text_of(folder)
+    with pytest.raises(Faulty) as refused:
+        imported(folder, ONE, with_cell(TWO, "Title", ""), with_cell(THREE, "ISRC", "none"), leave_out=True)
+    assert [(fault.place, fault.found) for fault in refused.value.faults] == [("copy.csv B3 Title", "nothing")]
+    assert text_of(folder) == before
+
+
+def test_a_known_track_keeps_its_title_where_the_cell_is_left_out(folder: Path) -> None:
+    imported(folder, ONE, TWO)
+    imported(folder, ONE, with_cell(TWO, "Title", ""), leave_out=True)
+    assert 'title: "Lamps"' in text_of(folder)
 
 
 def test_the_users_order_is_kept_until_the_client_changes_theirs(folder: Path) -> None:

@@ -10,6 +10,7 @@ from pathlib import Path
 
 import pytest
 
+from delivery.model import side
 from delivery.model.part import Delivery, Part
 from delivery.model.spec import Spec
 from delivery.pack.paper import Paper, carrier_papers, papers
@@ -112,14 +113,55 @@ def test_the_numbers_of_a_pq_list_agree_with_each_other() -> None:
 def test_a_side_sheet_names_the_record_and_the_file_of_each_side() -> None:
     (content,) = side_sheet.render(written(sample_albums.VINYL), sample_albums.VINYL).values()
     lines = content.decode("utf-8").splitlines()
-    for side in "AB":
-        at = lines.index(f"SIDE {side}, 12-inch 33⅓ rpm")
-        assert lines[at + 1] == f"File OSL-014 side {side}.wav, 24 bit, 44.1 kHz"
+    for label in "AB":
+        at = lines.index(f"SIDE {label}, 12-inch 33⅓ rpm")
+        assert lines[at + 1] == f"File OSL-014 side {label}.wav, 24 bit, 44.1 kHz"
         assert lines[at + 2].endswith(" of good 19:30, at most 23:00")
     assert [line[:2] for line in lines if line[:1] in "AB" and line[1:2].isdigit()] == [
         *(f"A{at}" for at in range(1, 6)),
         *(f"B{at}" for at in range(1, 7)),
     ]
+
+
+def test_gaps_on_a_side_sheet_are_lengths_or_words_and_empty_where_there_is_none() -> None:
+    """Song 2 begins where song 1 ends, song 3 half a second later, song 4 continues from song 3."""
+    album = written(sample_albums.VINYL)
+    first, second, third, fourth, *_ = album.images[0].programme.songs
+    half_s = sample_albums.RATE_HZ // 2
+    moved = (
+        first,
+        second,
+        dataclasses.replace(third, begins=third.begins + half_s),
+        dataclasses.replace(fourth, begins=fourth.begins + half_s, joined=True),
+    )
+    programme = dataclasses.replace(album.images[0].programme, songs=moved)
+    album = dataclasses.replace(album, images=(dataclasses.replace(album.images[0], programme=programme),))
+    (content,) = side_sheet.render(album, sample_albums.VINYL).values()
+    lines = content.decode("utf-8").splitlines()
+    head = next(line for line in lines if "gap before" in line)
+    column = slice(head.index("gap before") - 2, head.index("gap before") + len("gap before"))
+    gaps = {line[:2]: line[column].strip() for line in lines if line[:1] == "A" and line[1:2].isdigit()}
+    assert gaps == {"A1": "", "A2": "", "A3": "0.500 s", "A4": "runs on"}
+
+
+@pytest.mark.parametrize(
+    ("count", "line"),
+    [
+        (2, "Hard-clipped in A1 at 0:02.000, 1:05.250"),
+        (3, "Hard-clipped in A1 at 0:02.000, 1:05.250 and 1 more"),
+        (40, "Hard-clipped in A1 at 0:02.000, 1:05.250 and 38 more"),
+    ],
+)
+def test_a_side_sheet_counts_the_places_that_it_does_not_list(
+    count: int, line: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    album = written(sample_albums.VINYL)
+    song = album.images[0].programme.songs[0]
+    found = (side.Spots("Hard-clipped", song, (2.0, 65.25), count),)
+    monkeypatch.setattr(side, "spots", lambda *_: found)
+    album = dataclasses.replace(album, images=album.images[:1])
+    (content,) = side_sheet.render(album, sample_albums.VINYL).values()
+    assert line in content.decode("utf-8").splitlines()
 
 
 def test_flags_of_a_track_are_words_on_the_pq_list() -> None:
