@@ -232,7 +232,8 @@ def functions_of(path: Path) -> dict[str, str]:
 def versions(folder: Path, name: str) -> tuple[str, str]:
     """The source of a function before and after the change that a mutant is."""
     module, _, changed = name.rpartition(".")
-    known = functions_of(folder / "mutants" / f"{module.replace('.', '/')}.py")
+    path = folder / "mutants" / module.replace(".", "/")
+    known = functions_of(path / "__init__.py" if path.is_dir() else path.with_suffix(".py"))
     original = changed.rpartition("_")[0] + "_orig"
     return known[original].replace(original, changed), known[changed]
 
