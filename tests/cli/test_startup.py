@@ -29,7 +29,20 @@ MEASURING |= {"annotated_doc", "colorama", "shellingham"}
 """... what typer brings, on one system or another ..."""
 MEASURING |= {"cython_runtime", "reportlab_mods", "reportlab_settings"}
 """... and names without a file: of compiled loops, and in the place of a user's settings for pages."""
-PARTS = {"audio", "cli", "dsp", "errors", "ledger", "meters", "model", "own_folders", "pipeline", "regular", "report"}
+PARTS = {
+    "absolute",
+    "audio",
+    "cli",
+    "dsp",
+    "errors",
+    "ledger",
+    "meters",
+    "model",
+    "own_folders",
+    "pipeline",
+    "regular",
+    "report",
+}
 PARTS |= {"tags", "tasks"}
 """Packages of this program for the same."""
 
