@@ -10,6 +10,7 @@ keeps the layout features that shaping needs.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from functools import lru_cache
 from importlib.util import find_spec
@@ -25,6 +26,8 @@ LATIN = "IBMPlexSans[wdth,wght].ttf"
 WORLD_FIRST, WORLD_LAST = "NotoSans[wght].ttf", "NotoEmoji[wght].ttf"
 LAST_RESORTS = ("DroidSansFallback.ttf", "DejaVuSans.ttf")
 """East Asian characters, and signs; used where no font before them has the character."""
+INVISIBLE = re.compile("[\u200c\u200d\ufe00-\ufe0f\U000e0100-\U000e01ef]")
+"""Joiners and variation selectors: nothing is missing where no font has them."""
 EAST_ASIA = "justmytype_intl_cjk"
 EAST_ASIAN_FONTS: Mapping[str, str] = {
     region: f"fonts/ofl/notosans{region.lower()}/NotoSans{region}[wght].ttf" for region in ("JP", "KR", "SC", "TC")

@@ -27,7 +27,7 @@ def release(title: str, track: str) -> Release:
 
 @pytest.mark.usefixtures("no_extra")
 @pytest.mark.parametrize(
-    "text", ["Low Water", "Größe – É", "Тихо", "潮の計算", "조수", "بحر", "★ → ●", "A\u200dB\ufe0f"]
+    "text", ["Low Water", "Größe – É", "Тихо", "潮の計算", "조수", "بحر", "★ → ●", "A\u200dB\ufe0f", "葛\U000e0100"]
 )
 def test_scripts_that_the_fonts_have_give_no_remark(text: str) -> None:
     assert not without_font(text)

@@ -15,7 +15,7 @@ import uharfbuzz as hb
 from reportlab.lib.colors import HexColor
 from reportlab.pdfbase.ttfonts import ShapeData, ShapedStr
 
-from delivery.report.font_files import WORLD_LAST
+from delivery.report.font_files import INVISIBLE, WORLD_LAST
 from delivery.report.pdf.bidi import base_level, visual_runs
 from delivery.report.pdf.fonts import REPLACEMENT, Face, FontBook
 
@@ -28,7 +28,6 @@ _PIECES = re.compile(
     rf"[^\S\u00a0]+|[{_WIDE}][\u3001\u3002\uff0c\uff01\uff1f\u30fc\u300d\u300f\uff09]*|(?:[^\s{_WIDE}]|\u00a0)+"
 )
 """White space that may end a line; a wide character with what must follow it; any other word."""
-_INVISIBLE = re.compile("[\u200c\u200d\ufe00-\ufe0f\U000e0100-\U000e01ef]")
 
 
 @dataclass(frozen=True)
@@ -186,7 +185,7 @@ class Setter:
             return [(character, before)]
         if (home := self._book.home(character)) is not None:
             return [(character, home)]
-        return [] if _INVISIBLE.fullmatch(character) else [(REPLACEMENT, self._book.latin)]
+        return [] if INVISIBLE.fullmatch(character) else [(REPLACEMENT, self._book.latin)]
 
 
 @cache
