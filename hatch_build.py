@@ -36,7 +36,7 @@ VARIANTS = {
 }
 FLAGS = (
     *("-O3", "-fPIC", "-fvisibility=hidden", "-ffp-contract=off", "-fno-math-errno", "-fno-trapping-math", "-w"),
-    "--param=max-completely-peel-times=7",  # else gcc unrolls loops over 8 lanes before it looks for vectors in them
+    "--param=max-completely-peel-times=7",  # or gcc unrolls loops over 8 lanes before it vectorises them
 )
 DIRECTIVES = {
     "boundscheck": False,

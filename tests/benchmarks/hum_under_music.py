@@ -94,7 +94,7 @@ def reported(sound: Array, rate_hz: int, bits: int) -> tuple[bool, float, bool]:
 
 
 def found_in_quiet(music: Array, rate_hz: int, bits: int, rng: np.random.Generator) -> list[tuple[str, int]]:
-    """Quiet parts and levels where hum of a supply chosen by chance is found with its frequency."""
+    """Quiet parts and levels at which hum of a randomly chosen supply is found, with its frequency."""
     found = []
     for kind in QUIET:
         sound = kind(music, rate_hz, rng)

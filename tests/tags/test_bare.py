@@ -13,7 +13,7 @@ from tests.tags.sounds import CONTAINERS, VALUES
 
 @pytest.mark.parametrize("container", ["wav", "aiff", "mp3"])
 def test_tags_of_ours_leave_no_trace(shelf: Path, tmp_path: Path, container: str) -> None:
-    """Writing other tags afterwards gives the same bytes as writing them into a new file."""
+    """Replacing the tags of a file gives the same bytes as writing the new tags into a fresh one."""
     name = CONTAINERS[container]
     new, file = tmp_path / f"new-{name}", tmp_path / name
     for path in (new, file):

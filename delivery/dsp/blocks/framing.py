@@ -16,7 +16,7 @@ class Framing:
     def __init__(self, channels: int, size: int, begins: Callable[[int], int]) -> None:
         self._size, self._begins = size, begins
         self._pieces = [np.zeros((channels, 0))]
-        """What the next window has so far: joined once that window is complete, not with every block."""
+        """Audio waiting for the next window, as it arrived; joined when the window is complete, not for every block."""
         self._number = self._frames = 0
 
     def windows(self, samples: Array) -> Iterator[tuple[int, Array]]:

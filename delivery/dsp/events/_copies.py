@@ -31,7 +31,7 @@ TOGETHER = 512
 CELL_BITS = 11
 """Samples are looked up without their last bits: in cells of 1/4096."""
 BY_ITSELF, BY_LAST, BY_NEXT = 3705, 6425, 5745
-"""Factors of three neighbours that spread them over the slots."""
+"""Factors of a hash of three neighbouring samples, chosen to spread the results evenly over the slots."""
 INDEX_BITS = 16
 STAMPS = 65535
 """Frames are stamped by their last 16 bits. An old entry that looks new costs one comparison in vain."""
@@ -46,7 +46,7 @@ PEAK_BESIDE = 256
 
 
 def repeats(x: Steps, begin: int, end: int, frame: int, slots: Stamps, found: Array) -> int:
-    """Buffers that come twice, in one channel: they equal what was a little earlier, and their neighbours do not.
+    """Find buffers played twice in one channel: they equal earlier samples, and the samples beside them do not.
 
     At every local maximum three samples are looked up among the earlier ones.
 

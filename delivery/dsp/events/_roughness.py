@@ -1,4 +1,4 @@
-"""Loops over every sample that find candidates for clicks; what they are for: ``click_prefilter``.
+"""Loops that look for candidate clicks in every sample, for ``click_prefilter``.
 
 C types are declared in ``_roughness.pxd``. Long sums are written as parallel lanes: compilers may not reorder
 floating-point sums, so every processor gives the same figures.
@@ -133,7 +133,7 @@ def _fourth_powers(left: Short, each: int, sums: Array, at: int, count: int) -> 
 
 
 def roughness(samples: Array, window: Short, times: int, products: Array, rough: Array) -> None:
-    """Sums of the fourth powers of the whitened differences, for each stretch of the lead and all blocks but the last.
+    """Add up the fourth powers of the whitened differences, for each stretch of the lead and each block but the last.
 
     Parameters
     ----------

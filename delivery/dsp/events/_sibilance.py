@@ -70,7 +70,7 @@ def _go_on(odd: Singles, b: int, a: int, weights: Singles, k: int, kept: Singles
 
 
 def halve(x: Singles, weights: Singles, kept: Singles) -> None:
-    """Filter *x* by a half-band filter and keep every second sample: (2 n + taps - 1,) to (n,)."""
+    """Apply a half-band filter to *x* and keep every second sample: (2 n + taps - 1,) to (n,)."""
     room = np.empty((2, STRETCH + 2 * len(weights)), np.float32)
     with cython.nogil:
         _halve(x, weights, len(weights), kept, 0, len(kept), room[0], room[1])

@@ -161,7 +161,7 @@ def _tighten(x: Singles, at: int, middle: Singles, near: Singles, start: int, sh
 
 
 def _above(x: Singles, at: int, level: float) -> int:
-    """How many of FEW are above *level*."""
+    """Number of the FEW values that are above *level*."""
     above = 0
     for i in range(16):
         above += x[at + i] > level
