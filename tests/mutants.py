@@ -78,7 +78,7 @@ def prepared(folder: Path, modules: tuple[str, ...], tests: tuple[str, ...]) -> 
     for name in COPIED:
         source = ROOT / name
         if source.is_dir():
-            shutil.copytree(source, folder / name, ignore=shutil.ignore_patterns("__pycache__", "references"))
+            shutil.copytree(source, folder / name, ignore=shutil.ignore_patterns("__pycache__"))
         else:
             shutil.copy(source, folder / name)
     for module in {found for one in modules for found in folder.glob(one.replace("/*", "/**/*.py"))}:
