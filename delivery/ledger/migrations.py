@@ -89,7 +89,12 @@ def migrate(store: sqlite3.Connection) -> None:
     NotALedger : another program made it
     sqlite3.DatabaseError : it is damaged, locked or cannot be written
     """
-    if _layout(store) == LATEST:
+    store.execute("BEGIN")  # one state for all that is read, while another process may be laying it out
+    try:
+        layout = _layout(store)
+    finally:
+        store.rollback()
+    if layout == LATEST:
         return
     store.execute("BEGIN IMMEDIATE")
     try:
@@ -104,7 +109,7 @@ def migrate(store: sqlite3.Connection) -> None:
 
 
 def _layout(store: sqlite3.Connection) -> int:
-    """The number of steps done."""
+    """The number of steps done; within a transaction, since it is read in three parts."""
     layout: int = store.execute("PRAGMA user_version").fetchone()[0]
     mark: int = store.execute("PRAGMA application_id").fetchone()[0]
     empty = not store.execute("SELECT count(*) FROM sqlite_master").fetchone()[0]

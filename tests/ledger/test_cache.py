@@ -7,6 +7,7 @@ import os
 import sqlite3
 import subprocess
 import sys
+import threading
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
@@ -15,6 +16,8 @@ import pytest
 from delivery.errors import Unreadable
 from delivery.ledger import cache as cache_module
 from delivery.ledger.cache import MeasurementCache, file_sha256
+from delivery.ledger.migrations import migrate
+from delivery.ledger.store import connect
 from delivery.model.figure import Measurement, Reading
 
 MEASURED = Measurement(
@@ -305,6 +308,7 @@ def test_many_threads_share_one(place: Path, tmp_path: Path) -> None:
 
 PROCESS = """
 import sys
+import threading
 from pathlib import Path
 from delivery.ledger.cache import MeasurementCache
 from delivery.model.figure import Measurement, Reading
@@ -350,3 +354,25 @@ def test_its_default_path(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> No
     with MeasurementCache() as cache:
         assert cache.path == tmp_path / "delivery" / "ledger.sqlite3"
         assert cache.path.is_file()
+
+
+def test_a_ledger_laid_out_by_another_while_it_is_opened_is_the_same_ledger(place: Path) -> None:
+    """The mark is read before the other has committed, the tables after it: neither is another program's."""
+    place.parent.mkdir(parents=True)
+    other = threading.Thread(target=lambda: connect(place, patient=True).close())
+
+    class Interrupted(sqlite3.Connection):
+        """Lets the other lay it out just before the tables are counted; waits as long as it may take unhindered."""
+
+        def execute(self, statement: str, *values: object) -> sqlite3.Cursor:
+            if "sqlite_master" in statement and not other.ident:
+                other.start()
+                other.join(timeout=2)
+            return super().execute(statement, *values)
+
+    store = sqlite3.connect(place, factory=Interrupted, isolation_level="IMMEDIATE", timeout=10)
+    try:
+        migrate(store)
+    finally:
+        store.close()
+        other.join()
