@@ -129,7 +129,7 @@ def test_each_kind_of_change_is_one_value_and_one_sentence(
     found = changes(before, after)
     assert [value.about for value in found.values] == [about]
     assert not found.new_audio
-    assert headline(found) == "Compared with revision 1: 1 other change."
+    assert headline(found) == "Compared with revision 1: same audio, 1 change."
     (line,) = changes_lines(found)
     assert line.startswith(sentence)
 

@@ -168,7 +168,7 @@ def test_the_third_states_specs_waivers_label_copy_approval_and_cover(revisions:
         r"Artwork: 3000 × 3000 px, jpeg, [0-9a-f]{8} \(was: 3000 × 3000 px, jpeg, [0-9a-f]{8}\)\.", cover
     )
     assert says == [
-        "Compared with revision 2: 7 other changes.",
+        "Compared with revision 2: same audio, 7 changes.",
         "℗ now 2026 Ostrelune Recordings (was 2026 Ostrelune Records).",
         "Spec cd-rate-16: new in this delivery (CD rate, 16 bit).",
         "Waiver added: track 4, cd_text_latin, I. Merrow, the plant prints it.",

@@ -245,7 +245,7 @@ def test_each_revision_states_what_it_changes(revisions: tuple[Revision, ...]) -
         f"Approval: none (was: {NAME}, {DAY}, of these masters).",
     )
     assert third.changes == (
-        "Compared with revision 2: 2 other changes.",
+        "Compared with revision 2: same audio, 2 changes.",
         f"Track 2, {TITLES[2]}: Title now {TITLES[2]} (was {TITLES[1]}).",
         f"Approval: {NAME}, {DAY}, of these masters (was: none).",
     )

@@ -50,10 +50,14 @@ def headline(changes: Changes) -> str:
         (len(changes.added), "new track", "new tracks"),
         (len(changes.removed), "track left out", "tracks left out"),
         (len(changes.moved), "track with another number", "tracks with another number"),
-        (len(changes.values), "other change", "other changes"),
     ]
-    said = words.listed(words.counted(count, one, many) for count, one, many in counted if count)
-    return f"Compared with {changes.earlier}: {said or 'the masters are other files with the same samples'}."
+    said = [words.counted(count, one, many) for count, one, many in counted if count]
+    if changes.values and not said and changes.audio:
+        return f"Compared with {changes.earlier}: same audio, {words.counted(len(changes.values), 'change')}."
+    if changes.values:
+        said.append(words.counted(len(changes.values), "other change"))
+    difference = words.listed(said) or "the masters are other files with the same samples"
+    return f"Compared with {changes.earlier}: {difference}."
 
 
 def not_compared(revision: int) -> str:
