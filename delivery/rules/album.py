@@ -150,7 +150,7 @@ def one_value(tracks: Tracks, figure: str, words: Callable[[Any], str], wanted: 
 
 def _absent(tracks: Tracks, figure: str) -> Iterator[Unanswered]:
     for track, facts in tracks:
-        reading = facts.get(figure, Reading.missing(f"{figure} is not known"))
+        reading = facts.get(figure, Reading.missing("its file could not be read"))
         if not reading.exists:
             yield Unanswered(f"track {track.position}: {reading.why_missing}")
 

@@ -143,6 +143,12 @@ def test_the_others_are_compared_when_one_file_is_missing() -> None:
     ]
 
 
+@pytest.mark.parametrize("rule", ["one_rate", "one_depth", "no_duplicate_audio"])
+def test_a_file_that_gave_no_figures_is_said_in_words(rule: str) -> None:
+    (finding,) = answers(rules()[rule], {"facts": {"tracks": [{}]}, "limit": True})
+    assert (finding.answer, finding.why) == (Answer.NOT_MEASURED, "track 1: its file could not be read")
+
+
 def test_two_missing_facts_give_both_reasons_once() -> None:
     facts = {"clip_run_count": Reading.missing("lossy"), "clip_run_longest": Reading.missing("too short")}
     (finding,) = of_track(facts, requirement("clip_runs_max", 0))
