@@ -37,7 +37,10 @@ ROOT = Path(__file__).parents[1]
 COPIED = ("delivery", "specs", "tests", "demo", "pyproject.toml", "README.md", "LICENSE")
 MUTMUT = "mutmut==3.8.1"
 PARTS = {
-    "model": (("delivery/model/*",), ("tests/model", "tests/intake", "tests/contracts/test_fields.py")),
+    "model": (
+        ("delivery/model/*",),
+        ("tests/model", "tests/intake", "tests/contracts/test_fields.py", "tests/pack", "tests/compare"),
+    ),
     "rules": (
         ("delivery/rules/*",),
         ("tests/rules", "tests/contracts/test_limits_and_figures.py", "tests/test_schema.py"),

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import errno
+import os
+import shutil
 import tracemalloc
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -16,7 +19,7 @@ from numpy.typing import NDArray
 from delivery.audio.blocks import open_sound
 from delivery.chain.prediction import converted_frames
 from delivery.chain.render import render
-from delivery.errors import Occupied, Unfinished, Unusable
+from delivery.errors import NoSpace, Occupied, Unfinished, Unusable
 from delivery.meters import identify
 from delivery.model.chain import Chain, Step, StepKind, Target
 from tests.signals import noise, sine
@@ -97,6 +100,39 @@ def test_a_copy_of_a_missing_master_is_one_clear_message(tmp_path: Path) -> None
         Unfinished, match=r"found No such file or directory, wanted a copy to its end\. Check the disk's"
     ):
         render(source, copied, tmp_path / "no folder" / "out.wav", "seed")
+
+
+def test_a_disk_that_fills_while_copying_is_named_and_nothing_is_left(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    source, target = master(tmp_path, some_integers(1000, 2, 24)), tmp_path / "out.wav"
+    whole = source.read_bytes()
+
+    def fills(source: Path, target: Path) -> None:
+        """As the system reports it: both files are named."""
+        target.write_bytes(whole[:100])
+        raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC), str(source), None, str(target))
+
+    monkeypatch.setattr(shutil, "copyfile", fills)
+    with pytest.raises(NoSpace) as refused:
+        render(source, chain(Target("wav", "pcm", 44_100, 2, 24), (StepKind.COPY, {})), target, "seed")
+    assert "out.wav: found no space left on device" in str(refused.value)
+    assert "for out.wav" in str(refused.value)
+    assert not target.exists()
+    assert source.read_bytes() == whole
+
+
+@pytest.mark.parametrize(("silence", "zeros"), [("zero", True), ("dithered", False)])
+def test_digital_silence_at_the_ends_stays_zero_only_where_ordered(tmp_path: Path, silence: str, zeros: bool) -> None:
+    values = np.pad(some_integers(4000, 2, 24), ((3000, 3000), (0, 0)))
+    source, target = master(tmp_path, values), tmp_path / "out.wav"
+    kind, settings_of_step = rounded(16, "tpdf")
+    step = (kind, settings_of_step | {"silence": silence})
+    render(source, chain(Target("wav", "pcm", 44_100, 2, 16), step), target, "seed")
+    written = sound(target)
+    assert written[:3000].any() != zeros
+    assert written[-3000:].any() != zeros
+    assert written[3000:-3000].any()
 
 
 def test_extensible_header_where_a_step_requires_it(tmp_path: Path) -> None:
