@@ -51,8 +51,8 @@ def no_wait_for_the_disk() -> Iterator[None]:
         yield
 
 
-@pytest.fixture(autouse=True)
-def refusals_are_whole(monkeypatch: pytest.MonkeyPatch) -> None:
+@pytest.fixture(autouse=True, scope="session")
+def refusals_are_whole() -> Iterator[None]:
     """Place, what was found, what was wanted, what to do: an empty one would be printed as a hole."""
     as_made = Unusable.__init__
 
@@ -63,7 +63,9 @@ def refusals_are_whole(monkeypatch: pytest.MonkeyPatch) -> None:
         assert "None" not in (place, found, wanted), parts
         as_made(self, place, found, wanted, remedy)
 
-    monkeypatch.setattr(Unusable, "__init__", checked)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(Unusable, "__init__", checked)
+        yield
 
 
 @pytest.fixture

@@ -43,8 +43,12 @@ def pages(pdf: bytes, folder: Path) -> list[str]:
     return done.stdout.decode("utf-8").split("\f")
 
 
+def is_of_album(page: str) -> bool:
+    return re.search(r"^ *The album\b", page, re.MULTILINE) is not None
+
+
 def of_album(pdf: bytes, folder: Path) -> list[str]:
-    return [page for page in pages(pdf, folder) if re.search(r"^ *The album\b", page, re.MULTILINE)]
+    return [page for page in pages(pdf, folder) if is_of_album(page)]
 
 
 def html(delivery: Delivery) -> str:
@@ -64,9 +68,7 @@ def test_a_single_song_has_no_album(tmp_path: Path) -> None:
 @needs("pdftotext")
 def test_the_album_is_before_the_tracks_and_has_a_bookmark(tmp_path: Path) -> None:
     text = pages(sheet_pdf.render(view(sample_albums.album())), tmp_path)
-    page = next(
-        at for at, each in enumerate(text) if each in of_album(sheet_pdf.render(view(sample_albums.album())), tmp_path)
-    )
+    page = next(at for at, each in enumerate(text) if is_of_album(each))
     assert "Approved by" in text[0]
     assert "Third-octave" not in "".join(text[: page + 1])
     assert "Third-octave" in text[page + 1]

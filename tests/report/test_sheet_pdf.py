@@ -10,6 +10,7 @@ import subprocess
 import sys
 import time
 from dataclasses import replace
+from functools import cache
 from io import BytesIO
 from pathlib import Path
 
@@ -43,17 +44,19 @@ def forty() -> bytes:
     return sheet(samples.delivery(40))
 
 
+@cache
+def titled(titles: tuple[str, ...]) -> bytes:
+    """The sheet of songs with these titles: several tests read it."""
+    return sheet(samples.of_titles(titles))
+
+
 def printed(pdf: bytes, folder: Path) -> str:
     (folder / "sheet.pdf").write_bytes(pdf)
     done = subprocess.run(["pdftotext", "-layout", "sheet.pdf", "-"], cwd=folder, check=True, capture_output=True)
     return done.stdout.decode("utf-8")
 
 
-def test_two_renders_are_the_same_bytes(troubled: bytes) -> None:
-    assert sheet(samples.troubled()) == troubled
-
-
-def test_what_was_rendered_before_leaves_no_trace(troubled: bytes) -> None:
+def test_two_renders_are_the_same_bytes_and_one_between_leaves_no_trace(troubled: bytes) -> None:
     sheet(samples.of_titles(tuple(samples.SCRIPTS.values())))
     assert sheet(samples.troubled()) == troubled
 
@@ -106,7 +109,7 @@ def test_a_long_order_table_repeats_its_head(tmp_path: Path) -> None:
 @needs("pdffonts")
 @pytest.mark.parametrize("titles", [samples.TITLES, tuple(samples.SCRIPTS.values())])
 def test_every_font_is_embedded(titles: tuple[str, ...], tmp_path: Path) -> None:
-    (tmp_path / "sheet.pdf").write_bytes(sheet(samples.of_titles(titles)))
+    (tmp_path / "sheet.pdf").write_bytes(titled(titles))
     done = subprocess.run(["pdffonts", "sheet.pdf"], cwd=tmp_path, check=True, capture_output=True, text=True)
     rows = [row.split() for row in done.stdout.splitlines()[2:]]
     assert rows
@@ -117,14 +120,14 @@ def test_every_font_is_embedded(titles: tuple[str, ...], tmp_path: Path) -> None
 @needs("qpdf")
 @pytest.mark.parametrize("titles", [samples.TITLES, samples.HOSTILE, tuple(samples.SCRIPTS.values())])
 def test_the_file_is_sound_to_another_program(titles: tuple[str, ...], tmp_path: Path) -> None:
-    (tmp_path / "sheet.pdf").write_bytes(sheet(samples.of_titles(titles)))
+    (tmp_path / "sheet.pdf").write_bytes(titled(titles))
     done = subprocess.run(["qpdf", "--check", "sheet.pdf"], cwd=tmp_path, capture_output=True, text=True, check=False)
     assert done.returncode == 0, done.stdout + done.stderr
 
 
 @needs("pdftotext")
 def test_markup_in_titles_is_printed_as_it_is(tmp_path: Path) -> None:
-    text = printed(sheet(samples.of_titles(samples.HOSTILE)), tmp_path)
+    text = printed(titled(samples.HOSTILE), tmp_path)
     assert "<b>bold</b> & <font color='red'>red</font>" in text
     assert "{{ jinja }} ${env} [red]rich[/red] [/]" in text
 
