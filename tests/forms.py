@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from delivery.compare.outline import Outline, found_sections
+from delivery.compare.outline import Outline, Outlining, found_sections
 from demo.music import perform, sections
 from demo.songs import Part, Song
 
@@ -63,10 +63,10 @@ class Hits:
 
 def outline_of(sound: Array, rate_hz: int = RATE) -> Outline:
     """Of (frames, channels), taken second by second."""
-    outline = Outline(rate_hz, sound.shape[1])
+    outline = Outlining(rate_hz, sound.shape[1])
     for at in range(0, len(sound), rate_hz):
         outline.take(sound[at : at + rate_hz])
-    return outline
+    return outline.result()
 
 
 def hits(sound: Array, rate_hz: int, marked: Sequence[float]) -> Hits:

@@ -3,8 +3,12 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from delivery.cli import _edge
+
+if TYPE_CHECKING:
+    from delivery.model.pair import Pair
 
 
 def compare_pair(
@@ -27,23 +31,29 @@ def compare_pair(
     Occupied : *listen* or *page* exists
     """
     from delivery import figures
-    from delivery.report.data import pair as data
     from delivery.report.text.pair import pair_table
     from delivery.report.view.pair import pair_view
     from delivery.tasks import pair as pairs
-    from delivery.tasks.listening import write_listening
 
     with _edge.measurement_cache(no_cache) as cache, _edge.progress(as_json) as progress:
         found = pairs.compare_pair(one, other, cache, workers=workers, progress=progress)
-    written = write_listening(found, one, other, listen, blind=blind) if listen else ()
+    written = _listening(found, one, other, listen, blind=blind) if listen else ()
     view = pair_view(found, one.name, other.name, figures())
     if page:
         from delivery.report.html.pair import render
 
         _edge.write_page(page, render(found, view, one.name, other.name))
     if as_json:
+        from delivery.report.data import pair as data
+
         _edge.print_bytes(data.render(found))
         return
     _edge.show(pair_table(view, one.name, other.name, everything=everything))
     if written:
         print(f"Wrote {len(written)} files; open {_edge.here(written[0])} in a browser. Turn your monitors down first.")
+
+
+def _listening(found: Pair, one: Path, other: Path, folder: Path, *, blind: bool) -> tuple[Path, ...]:
+    from delivery.tasks.listening import write_listening  # loads the templates of pages
+
+    return write_listening(found, one, other, folder, blind=blind)

@@ -61,16 +61,14 @@ def compare(
     One song alone: its sections, from the release file beside it or found from the sound, and how much each differs
     from the one before.
     """
-    from delivery.cli._pair import compare_pair
     from delivery.errors import Unusable
-    from delivery.report.data import reference as data
-    from delivery.report.text import reference as text
-    from delivery.tasks.reference import compare_with_reference
 
     if stems:
         _stems(paths, stems, as_json=as_json)
         return
     if not reference and len(paths) == 2:
+        from delivery.cli._pair import compare_pair
+
         compare_pair(
             *paths,
             listen=listen,
@@ -89,6 +87,10 @@ def compare(
             raise Unusable("--html", "one song", "--reference, or two files", "Name a reference or a second file.")
         _sections(paths, as_json=as_json, everything=everything, no_cache=no_cache, workers=workers)
         return
+    from delivery.report.data import reference as data
+    from delivery.report.text import reference as text
+    from delivery.tasks.reference import compare_with_reference
+
     with _edge.measurement_cache(no_cache) as cache, _edge.progress(as_json) as progress:
         found = compare_with_reference(
             paths, reference, cache, leave_out_marked=leave_out_marked, workers=workers, progress=progress

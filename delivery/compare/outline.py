@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
@@ -36,7 +37,17 @@ WINDOW_S = 3
 LOW_SHARE = 0.05
 
 
+@dataclass(frozen=True, slots=True)
 class Outline:
+    """Of a whole sound."""
+
+    rows: Array
+    """(steps, octaves + 4): mean square of each octave, of mid, of side; peak; mean square of all channels."""
+    envelope: Envelope
+    """Band powers every 10 ms or so."""
+
+
+class Outlining:
     """Takes pieces in order; each but the last is a whole number of steps.
 
     Parameters
@@ -47,31 +58,32 @@ class Outline:
     def __init__(self, rate_hz: int, channels: int) -> None:
         self._step = round(STEP_S * rate_hz)
         self._rows: list[tuple[float, float, float, float]] = []
-        self._decimator = Decimator(channels, rate_hz)
-        self._lows: list[Array] = [np.zeros((channels, 0))]
+        self._decimators = [Decimator(1, rate_hz) for _ in range(channels)]
+        self._lows: list[list[Array]] = [[] for _ in range(channels)]
         self._spectra = ShortSpectra(rate_hz, np.concatenate([EDGES_HZ[LOW_OCTAVES:], BANDS_HZ]))
-        self._channels = channels
 
     def take(self, sound: Array) -> None:
         """The next (frames, channels); a rest shorter than a step is left out. Fastest with contiguous channels."""
-        planar = np.ascontiguousarray(sound.T)
+        channels = [np.ascontiguousarray(channel) for channel in sound.T]  # of a part: each, but not all of them
         for at in range(0, len(sound) - self._step + 1, self._step):
-            self._rows.append(_step_row(planar[:, at : at + self._step]))
-        self._lows.append(self._decimator.take(planar))
-        self._spectra.take(planar)
+            self._rows.append(_step_row([channel[at : at + self._step] for channel in channels]))
+        for channel, decimator, lows in zip(channels, self._decimators, self._lows, strict=True):
+            lows.append(decimator.take(channel[None])[0])
+        self._spectra.take(channels)
 
-    @property
-    def rows(self) -> Array:
-        """(steps, octaves + 4): mean square of each octave, of mid, of side; peak; mean square of all channels."""
+    def result(self) -> Outline:
+        """Of all pieces so far."""
+        powers = self._spectra.powers
+        envelope = Envelope(self._spectra.hop_s, powers[:, len(OCTAVES_HZ) - LOW_OCTAVES :])
         if not self._rows:
-            return np.zeros((0, len(OCTAVES_HZ) + 4))
+            return Outline(np.zeros((0, len(OCTAVES_HZ) + 4)), envelope)
         steps = len(self._rows)
         high = self._spectra.in_steps(STEP_S, steps)[:, : len(OCTAVES_HZ) - LOW_OCTAVES]
-        return np.concatenate([self._low_octaves(steps), high, np.array(self._rows)], axis=1)
+        return Outline(np.concatenate([self._low_octaves(steps), high, np.array(self._rows)], axis=1), envelope)
 
     def _low_octaves(self, steps: int) -> Array:
         """(steps, LOW_OCTAVES), mean of the channels."""
-        lows, rate_hz = np.concatenate(self._lows, axis=1), self._decimator.rate_hz
+        lows, rate_hz = np.array([np.concatenate(own) for own in self._lows]), self._decimators[0].rate_hz
         size = int(STEP_S * rate_hz)
         starts = np.minimum((np.arange(steps) * STEP_S * rate_hz).astype(np.int64), max(lows.shape[1] - size, 0))
         if lows.shape[1] < size:
@@ -79,25 +91,20 @@ class Outline:
         windows = np.lib.stride_tricks.sliding_window_view(lows, size, axis=1)[:, starts]
         spectra = np.fft.rfft(windows * hann(size), axis=2)
         power = (spectra.real**2 + spectra.imag**2).mean(axis=0) * 2 / size**2
-        power /= self._decimator.response(np.arange(size // 2 + 1) * rate_hz / size).clip(1e-3)
+        power /= self._decimators[0].response(np.arange(size // 2 + 1) * rate_hz / size).clip(1e-3)
         return np.asarray(band_sums(power, EDGES_HZ[:LOW_OCTAVES], rate_hz / size))
 
-    @property
-    def envelope(self) -> Envelope:
-        """Band powers every 10 ms or so."""
-        return Envelope(self._spectra.hop_s, self._spectra.powers[:, len(OCTAVES_HZ) - LOW_OCTAVES :])
 
-
-def _step_row(planar: Array) -> tuple[float, float, float, float]:
+def _step_row(channels: Sequence[Array]) -> tuple[float, float, float, float]:
     """Mean square of mid and of side, peak, mean square of all channels."""
-    frames = planar.shape[1]
-    left, right = planar[0], planar[1 if len(planar) == 2 else 0]
+    frames = len(channels[0])
+    left, right = channels[0], channels[1 if len(channels) == 2 else 0]
     sums = np.zeros((1, SUMS))
     pair_sums(left, right, np.array([frames], np.int64), np.zeros(SUMS), sums)
     squares, mid, side = sums[0, [LEFT, RIGHT]], sums[0, SUM] / 4, sums[0, DIFFERENCE] / 4
-    if len(planar) > 2:
-        squares = np.einsum("ij,ij->i", planar, planar)  # a product of the linear-algebra library would start threads
-    peak = max(largest(row) for row in planar)
+    if len(channels) > 2:  # a product of the linear-algebra library would start threads
+        squares = np.array([np.einsum("i,i", channel, channel) for channel in channels])
+    peak = max(largest(channel) for channel in channels)
     return mid / frames, side / frames, peak, float(squares.mean()) / frames
 
 

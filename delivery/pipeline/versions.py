@@ -17,8 +17,8 @@ from delivery.compare.versions import version_of
 from delivery.errors import DeliveryError
 from delivery.meters import meters_version, sources_digest
 from delivery.model.figure import Measurement, Reading
-from delivery.model.part import Source
-from delivery.model.release import Track
+from delivery.model.source import Source
+from delivery.model.track import Track
 from delivery.model.version import Change, Piece, Place, Version, VersionKind, kind_of
 from delivery.report.view.version import version_sentence
 

@@ -14,7 +14,7 @@ from delivery.errors import DeliveryError
 from delivery.ledger.cache import MeasurementCache
 from delivery.meters import meters_version
 from delivery.model.figure import Measurement, Reading
-from delivery.model.part import Source
+from delivery.model.source import Source
 from delivery.pipeline.sources import Progress, side_by_side
 
 Array = NDArray[np.float64]

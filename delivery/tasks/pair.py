@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from delivery.audio.blocks import sound_facts
 from delivery.audio.forward import forward
 from delivery.compare.outline import STEP_S as OUTLINE_STEP_S
-from delivery.compare.outline import Outline, found_sections, section_levels
+from delivery.compare.outline import Outline, Outlining, found_sections, section_levels
 from delivery.compare.pair import (
     NEEDED,
     Shared,
@@ -29,8 +29,8 @@ from delivery.dsp.likeness.shifting import REACH, low_passed, low_passed_along
 from delivery.errors import Unusable
 from delivery.ledger.cache import MeasurementCache
 from delivery.model.pair import Pair, Polarity
-from delivery.model.part import Source
 from delivery.model.sections import Section, SectionLevels, SectionSource, SectionStart, stated_sections
+from delivery.model.source import Source
 from delivery.model.version import VersionKind, kind_of
 from delivery.pipeline.sound_files import bare_tracks
 from delivery.pipeline.sources import Progress, quiet, take_in_figures
@@ -209,7 +209,7 @@ def _subtracted(
     between = a.rate_hz != b.rate_hz or found.delay_at(0) % 1 > 0 or found.drift != 0
     every = 2 if between and rate_hz >= HALVED_FROM_HZ else 1
     sums = ResidualSums(rate_hz // every)
-    outlines = Outline(rate_hz, channels), Outline(rate_hz, channels)
+    outlines = Outlining(rate_hz, channels), Outlining(rate_hz, channels)
     gains = np.array(found.channel_signs) * 10 ** (-gain_db / 20)
     pieces = range(shared.start, shared.stop, rate_hz)
     reach = REACH if between else 0
@@ -229,7 +229,7 @@ def _subtracted(
                 mine = low_passed(mine, reach, kept, every)
             sums.take(mine, theirs, gains)
     progress("subtracting", len(pieces), len(pieces))
-    return sums, outlines
+    return sums, (outlines[0].result(), outlines[1].result())
 
 
 def _along(sound: Array, start: float, frames: int, every: int, drift: float) -> Array:

@@ -20,10 +20,10 @@ from delivery.intake.reference_file import (
 )
 from delivery.ledger.cache import MeasurementCache
 from delivery.meters import meters_version
-from delivery.model.part import Source
 from delivery.model.reference import Beside, Mark, Place, Reference, ReferenceComparison, ReferenceTrack
 from delivery.model.release import Release
 from delivery.model.sections import Section, stated_sections
+from delivery.model.source import Source
 from delivery.pipeline.album import programme_totals
 from delivery.pipeline.sound_files import bare_tracks, sound_files
 from delivery.pipeline.sources import Progress, quiet, take_in

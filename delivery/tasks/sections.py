@@ -6,11 +6,11 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from delivery.audio.forward import forward
-from delivery.compare.outline import Outline, found_sections, section_levels
+from delivery.compare.outline import Outline, Outlining, found_sections, section_levels
 from delivery.errors import Unreadable
 from delivery.ledger.cache import MeasurementCache
-from delivery.model.part import Source
 from delivery.model.sections import MeasuredSection, SectionSource, SongSections, stated_sections
+from delivery.model.source import Source
 from delivery.pipeline.sources import Progress, quiet, side_by_side, take_in_figures
 from delivery.tasks.stated import sections_of, songs_of, stated_of
 
@@ -47,8 +47,8 @@ def _of_one(source: Source) -> SongSections:
 
 
 def _outline(file: Path, rate_hz: int, frames: int, channels: int) -> Outline:
-    outline = Outline(rate_hz, channels)
+    outline = Outlining(rate_hz, channels)
     with forward(file, rate_hz) as sound:
         for start in range(0, frames, rate_hz):
             outline.take(sound.read(start, min(rate_hz, frames - start)))
-    return outline
+    return outline.result()

@@ -5,14 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from delivery.absolute import absolute
 from delivery.errors import DeliveryError, Unusable
-from delivery.intake import load_release
-from delivery.model.release import Release, Track
-from delivery.model.sections import SectionStart
-from delivery.pipeline.request import release_file_of
 from delivery.pipeline.sound_files import RELEASE_FILE, bare_release, sound_files
+
+if TYPE_CHECKING:
+    from delivery.model.release import Release
+    from delivery.model.sections import SectionStart
+    from delivery.model.track import Track
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,11 +32,19 @@ def songs_of(paths: Iterable[Path]) -> Release:
     ------
     Faulty, Unusable : a release file that is named has faults, or there is no sound file
     """
+    from delivery.pipeline.request import release_file_of
+
     paths = tuple(paths)
     if len(paths) == 1 and (release_file := release_file_of(paths[0])):
-        return load_release(release_file)
+        return _loaded(release_file)
     bare = bare_release(tuple(file for path in paths for file in sound_files(path)))
     return replace(bare, tracks=tuple(_with_stated(track) for track in bare.tracks))
+
+
+def _loaded(release_file: Path) -> Release:
+    from delivery.intake import load_release  # loads the readers of YAML, which songs without a release file need not
+
+    return load_release(release_file)
 
 
 def _with_stated(track: Track) -> Track:
@@ -52,7 +62,7 @@ def stated_of(file: Path) -> Stated | None:
         if not (folder / RELEASE_FILE).is_file():
             continue
         try:
-            release = load_release(folder / RELEASE_FILE)
+            release = _loaded(folder / RELEASE_FILE)
         except DeliveryError:
             continue
         track = next((track for track in release.tracks if absolute(track.file) == here), None)

@@ -20,27 +20,27 @@ if not cython.compiled:
     report()
 
 Array = NDArray[np.float64]
+Singles = NDArray[np.float32]
 
 
-def thinned(planar: Array, begin: int, taps: Array, every: int, out: Array) -> None:
+def thinned(x: Array, begin: int, taps: Singles, every: int, out: Array) -> None:
     """Filter, and keep every *every*-th frame.
 
-    out[c, j] is the sum of taps[i] * planar[c, begin + j * every + i].
+    out[j] is the sum of taps[i] * x[begin + j * every + i], in single precision: noise 130 dB below the sound.
 
     Parameters
     ----------
     taps : (TAPS,)
     every : 1, 2 or 4
     """
-    frames = out.shape[1]
+    frames = len(out)
     with cython.nogil:
-        for c in range(len(out)):
-            for block in range((frames + BLOCK - 1) // BLOCK):
-                at = block * BLOCK
-                _thinned(planar[c], begin + at * every, taps, every, out[c], at, min(BLOCK, frames - at))
+        for block in range((frames + BLOCK - 1) // BLOCK):
+            at = block * BLOCK
+            _thinned(x, begin + at * every, taps, every, out, at, min(BLOCK, frames - at))
 
 
-def _thinned(x: Array, begin: int, taps: Array, every: int, out: Array, at: int, count: int) -> None:
+def _thinned(x: Array, begin: int, taps: Singles, every: int, out: Array, at: int, count: int) -> None:
     """Eight taps at a time over a whole block: neighbouring frames are summed side by side."""
     held = [0.0] * 320  # BLOCK + TAPS
     sums = [0.0] * 256  # BLOCK

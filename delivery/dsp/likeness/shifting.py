@@ -60,10 +60,11 @@ def low_passed(sound: Array, start: float, frames: int, every: int) -> Array:
     (frames / every, channels)
     """
     whole = int(np.floor(start))
-    taps = _low_pass(start - whole, every)
-    source = np.ascontiguousarray(_piece(sound, whole - REACH + 1, frames + 2 * REACH - 1).T)
+    taps = _low_pass(start - whole, every).astype(np.float32)
+    source = _piece(sound, whole - REACH + 1, frames + 2 * REACH - 1).T
     out = np.empty((len(source), frames // every))
-    thinned(source, 0, taps, every, out)
+    for channel, found in zip(source, out, strict=True):
+        thinned(np.ascontiguousarray(channel), 0, taps, every, found)
     return out.T
 
 

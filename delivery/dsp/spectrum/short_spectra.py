@@ -2,24 +2,28 @@
 
 from __future__ import annotations
 
-from typing import Any
+from collections.abc import Sequence
 
 import numpy as np
 from numpy.typing import NDArray
 
+from delivery.dsp.spectrum._short_powers import mixed, short_powers
+from delivery.dsp.spectrum.layout import SHORT_LANES
+from delivery.dsp.spectrum.layout import SHORT_SIZE as SIZE
+
 Array = NDArray[np.float64]
 
-SIZE, HOP = 1024, 512
-"""At 44.1 and 48 kHz, 21 ms; higher rates are halved to these first."""
+HOP = SIZE // 2
+"""At 44.1 and 48 kHz, 11 ms; higher rates are halved to these first."""
 HALVED_FROM_HZ = 80_000
-TOGETHER = 64
-"""Windows transformed at a time: what they need stays in the cache."""
+TOGETHER = 2 * SHORT_LANES
+"""Windows transformed side by side."""
 SECOND_WEIGHT = 0.7
 """Of the second channel beside the first: added so, they never cancel."""
 
 
 class ShortSpectra:
-    """Takes (channels, frames) in pieces of any length.
+    """Takes channels in pieces of any length.
 
     Parameters
     ----------
@@ -33,47 +37,42 @@ class ShortSpectra:
         self.hop_s = HOP * self._factor / rate_hz
         window = np.hanning(SIZE + 1)[:-1]
         self._window = window.astype(np.float32)
-        shares = _shares(bands_hz, rate_hz, self._factor) * 2 / (SIZE * float(np.square(window).sum()))
-        self._shares = np.repeat(shares, 2, axis=0)
-        """For the squares of the real and of the imaginary part of each line."""
-        self._windowed = np.empty((TOGETHER, SIZE), np.float32)
-        self._spectra: NDArray[Any] = np.empty((TOGETHER, SIZE // 2 + 1), np.complex64)
-        self._waiting, self._odd = np.zeros(0, np.float32), np.zeros(0)
+        angles = 2 * np.pi * np.arange(SIZE) / SIZE
+        self._turns = np.array([np.cos(angles), np.sin(angles)], np.float32)
+        scale = 2 / (SIZE * float(np.square(window).sum())) / 4  # short_powers are four times the squares
+        self._shares = np.ascontiguousarray(_shares(bands_hz, rate_hz, self._factor).T * np.float32(scale))
+        self._waiting, self._odd = np.zeros(0, np.float32), [np.zeros(0)]
         self._powers: list[NDArray[np.float32]] = []
 
-    def take(self, planar: Array) -> None:
-        """The next (channels, frames)."""
-        one = planar[0] if len(planar) == 1 else planar[0] + SECOND_WEIGHT * planar[1]
-        held = np.concatenate([self._waiting, self._halved(one)])
+    def take(self, channels: Sequence[Array]) -> None:
+        """The next (frames,) of each channel, contiguous."""
+        held = np.concatenate([self._waiting, self._mixed(channels)])
         count = max((len(held) - SIZE) // HOP + 1, 0)
         if count:
-            windows = np.lib.stride_tricks.sliding_window_view(held, SIZE)[::HOP]
-            self._powers += [self._band_powers(windows[at : at + TOGETHER]) for at in range(0, count, TOGETHER)]
+            self._powers.append(self._band_powers(held, count))
         self._waiting = held[count * HOP :]
 
-    def _band_powers(self, windows: NDArray[np.float32]) -> NDArray[np.float32]:
-        """(windows, bands) of at most TOGETHER windows."""
-        windowed = np.multiply(windows, self._window, out=self._windowed[: len(windows)])
-        parts = np.fft.rfft(windowed, out=self._spectra[: len(windows)]).view(np.float32)
-        return np.asarray(np.square(parts, out=parts) @ self._shares)
+    def _band_powers(self, held: NDArray[np.float32], count: int) -> NDArray[np.float32]:
+        """(count, bands) of the windows that begin with these frames."""
+        lines = np.empty((-(-count // TOGETHER), SIZE // 2 + 1, TOGETHER), np.float32)
+        short_powers(held, HOP, self._window, self._turns, lines)
+        bands = np.matmul(self._shares, lines).transpose(0, 2, 1)
+        return np.asarray(bands.reshape(-1, len(self._shares))[:count])
 
-    def _halved(self, one: Array) -> NDArray[np.float32]:
-        """Neighbours averaged, which falls off towards the top; `_shares` makes that good."""
-        if self._factor == 1:
-            return one.astype(np.float32)
-        held = np.concatenate([self._odd, one]) if len(self._odd) else one
-        whole = len(held) // self._factor * self._factor
-        self._odd = held[whole:].copy()
-        summed = held[: whole : self._factor].astype(np.float32)
-        for at in range(1, self._factor):
-            summed += held[at : whole : self._factor]
-        return summed / np.float32(self._factor)
+    def _mixed(self, channels: Sequence[Array]) -> NDArray[np.float32]:
+        """One channel at the lower rate: means of neighbours, falling off towards the top, which `_shares` corrects."""
+        if len(self._odd[0]):
+            channels = [np.concatenate(pieces) for pieces in zip(self._odd, channels, strict=True)]
+        found = np.empty(len(channels[0]) // self._factor, np.float32)
+        mixed(channels[0], channels[len(channels) > 1], SECOND_WEIGHT * (len(channels) > 1), self._factor, found)
+        self._odd = [channel[len(found) * self._factor :].copy() for channel in channels]
+        return found
 
     @property
     def powers(self) -> Array:
         """(windows, bands) mean squares, ``hop_s`` apart."""
         if not self._powers:
-            return np.zeros((0, self._shares.shape[1]))
+            return np.zeros((0, len(self._shares)))
         return np.concatenate(self._powers).astype(np.float64)
 
     def in_steps(self, step_s: float, steps: int) -> Array:
