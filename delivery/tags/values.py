@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 
-from delivery.iso.languages import language_of
 from delivery.model.artist import display_artist
 from delivery.model.fields import fields_kept
 from delivery.model.fields.row import Kept
@@ -96,8 +95,10 @@ def iso_639_2(language: str) -> str:
     primary = language.replace("_", "-").partition("-")[0].strip().lower()
     if len(primary) != 2:
         return primary if len(primary) == 3 else language
-    known = language_of(primary)
-    return known.alpha_3 if known else language
+    from pycountry import languages
+
+    known = languages.get(alpha_2=primary)
+    return str(known.alpha_3) if known else language
 
 
 def _plain(release: Release, track: Track) -> dict[str, str]:

@@ -17,8 +17,6 @@ from delivery.intake.sheet.placeholders import NONE, is_absent, unquoted
 from delivery.intake.sheet.positions import read_number, read_side
 from delivery.intake.sheet.times import read_date, read_duration, read_gap, read_whole, read_year
 from delivery.intake.yaml.schema_formats import WORLD, is_country, is_language
-from delivery.iso.countries import find_country
-from delivery.iso.languages import find_language
 from delivery.model.label_copy import ROUTES
 
 Reader = Callable[[Cell], Parsed]
@@ -91,6 +89,8 @@ def read_yes(cell: Cell) -> Parsed:
 
 def read_language(cell: Cell) -> Parsed:
     """A code, or a name in English or in the language itself; an instrumental has none."""
+    import pycountry
+
     text = read_text(cell).value
     if text.casefold() in WORDLESS:
         return Parsed("zxx")
@@ -105,23 +105,30 @@ def read_language(cell: Cell) -> Parsed:
         return Parsed(text)
     if text.casefold() in LANGUAGES:
         return Parsed(LANGUAGES[text.casefold()])
-    found = find_language(text)
-    if found is None:
-        raise CellError("a language of ISO 639, such as en or Portuguese", "Write its code or its English name.")
-    return Parsed(found.shortest)
+    try:
+        found = pycountry.languages.lookup(text)
+    except LookupError:
+        raise CellError(
+            "a language of ISO 639, such as en or Portuguese", "Write its code or its English name."
+        ) from None
+    return Parsed(getattr(found, "alpha_2", found.alpha_3))
 
 
 def read_country(cell: Cell) -> Parsed:
     """A country as its two letters (ISO 3166-1). Raises CellError if there is no such country."""
+    import pycountry
+
     text = read_text(cell).value
     if text.upper() in ("UK", "U.K."):
         return Parsed("GB", f"{cell.place} has {text}, which is GB in ISO 3166-1")
     if is_country(text.upper()):
         return Parsed(text.upper())
-    found = find_country(text)
-    if found is None:
-        raise CellError("a country of ISO 3166-1, such as PT or Japan", "Write two letters or its English name.")
-    return Parsed(found.alpha_2)
+    try:
+        return Parsed(pycountry.countries.lookup(text).alpha_2)
+    except LookupError:
+        raise CellError(
+            "a country of ISO 3166-1, such as PT or Japan", "Write two letters or its English name."
+        ) from None
 
 
 def read_territories(cell: Cell) -> Parsed:

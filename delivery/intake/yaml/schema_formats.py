@@ -9,8 +9,6 @@ from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
 
-from delivery.iso.countries import country_of, find_country
-from delivery.iso.languages import find_language, is_family, language_of
 from delivery.model.codes import CODES, ONLY_ZEROS
 from delivery.model.subcode import IndexPoint
 
@@ -115,13 +113,17 @@ def is_index_point(text: str) -> bool:
 
 def is_language(text: str) -> bool:
     """A well-formed tag (RFC 5646) with a language of ISO 639-1, -2, -3 or -5; 'qaa' to 'qtz' are private use."""
+    import pycountry
+
     tag = LANGUAGE_TAG.fullmatch(text)
     if tag is None:
         return False
     primary = tag["primary"].lower()
     if "qaa" <= primary <= "qtz" and len(primary) == 3:
         return True
-    return language_of(primary) is not None or is_family(primary)
+    keys = ("alpha_2",) if len(primary) == 2 else ("alpha_3", "bibliographic")
+    known = any(pycountry.languages.get(**{key: primary}) for key in keys)
+    return known or pycountry.language_families.get(alpha_3=primary) is not None
 
 
 def _date_hint(text: str) -> str:
@@ -151,15 +153,20 @@ def _barcode_hint(text: str) -> str:
 
 
 def _language_hint(text: str) -> str:
-    found = find_language(text.strip())
-    if found is None:
+    import pycountry
+
+    try:
+        found = pycountry.languages.lookup(text.strip())
+    except LookupError:
         return "Write the code, not the name: en, de, ja, pt-BR; zxx for no language at all."
-    return f"Write {found.shortest} for {found.name}."
+    return f"Write {getattr(found, 'alpha_2', found.alpha_3)} for {found.name}."
 
 
 def is_country(text: str) -> bool:
     """Two capital letters of ISO 3166-1; the United Kingdom is GB there, not UK."""
-    return country_of(text) is not None
+    import pycountry
+
+    return bool(re.fullmatch("[A-Z]{2}", text)) and pycountry.countries.get(alpha_2=text) is not None
 
 
 def is_territory(text: str) -> bool:
@@ -173,10 +180,13 @@ def has_form(kind: str) -> Callable[[str], bool]:
 
 
 def _country_hint(text: str) -> str:
+    import pycountry
+
     if text.strip().upper() == "UK":
         return "Write GB, its code in ISO 3166-1."
-    found = find_country(text.strip())
-    if found is None:
+    try:
+        found = pycountry.countries.lookup(text.strip())
+    except LookupError:
         return "Write the two letters of ISO 3166-1: PT, JP, GB."
     return f"Write {found.alpha_2} for {found.name}."
 

@@ -1,1 +1,0 @@
-"""Countries (ISO 3166-1) and languages (ISO 639): codes and English names, read from tables beside these modules."""
