@@ -178,8 +178,8 @@ def _read_out(
     unasked = [member for member in chosen if getattr(member, "on_request", "") and not named]
     running = [member for member in chosen if hasattr(member, "update") and member not in unasked]
     too_low = [member for member in running if sound.rate_hz < getattr(member, "least_rate_hz", 0)]
-    meters = [member(sound) for member in running if member not in too_low]
-    broken = _feed(sound, blocks, meters)
+    shared, meters = _made([member for member in running if member not in too_low], sound)
+    broken = _feed(sound, blocks, [*shared, *meters])
     readings: dict[str, Reading] = {}
     for member in unasked:
         readings |= _named(member, all_missing(member.gives, broken or member.on_request))
@@ -193,6 +193,18 @@ def _read_out(
         if hasattr(member, "derive"):
             readings.update(_derived(member, readings))
     return Measurement(dict(sorted(readings.items())))
+
+
+def _made(members: Iterable[Any], sound: SoundFacts) -> tuple[list[Any], list[Any]]:
+    """What several meters read, once for all of them, and the meters."""
+    shared: dict[type, Any] = {}
+    meters: list[Any] = []
+    for member in members:
+        kind = getattr(member, "shares", None)
+        if kind and kind not in shared:
+            shared[kind] = kind(sound, shared=True)
+        meters.append(member(sound, shared[kind]) if kind else member(sound))
+    return list(shared.values()), meters
 
 
 def _feed(sound: SoundFacts, blocks: Iterable[Array], meters: list[Any]) -> str:

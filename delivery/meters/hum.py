@@ -10,18 +10,16 @@ from numpy.typing import NDArray
 
 from delivery.audio.facts import SoundFacts
 from delivery.dsp.blocks.framing import Framing
-from delivery.dsp.blocks.stretches import Stretches
-from delivery.dsp.events.hum import LOUDEST_DBFS, Tone, decimated, hum
+from delivery.dsp.events.hum import LOUDEST_DBFS, Tone, hum
 from delivery.dsp.events.hum_lines import FAR_HZ, HIGHEST_HZ, Lines, hum_of_channels, powers_of
 from delivery.dsp.events.hum_lines import WINDOW_S as LONG_S
 from delivery.dsp.median import median, medians
-from delivery.meters.meter import NO_SOUND, SILENT, Array, all_missing, planar
+from delivery.meters.low_rate import LowRate
+from delivery.meters.meter import NO_SOUND, SILENT, Array, all_missing
 from delivery.model.figure import Figure, Reading, Subject
 
 Singles = NDArray[np.float32]
 PRACTICE = "common practice, no source; limits tuned on planted faults"
-THIN_HZ, VECTOR = 1500, 8
-"""Means are of a multiple of this many samples, which is quickly summed."""
 WINDOW_S = 2
 KEPT = 24
 QUIETEST_DBFS = -90.0
@@ -42,7 +40,7 @@ class Quiet(NamedTuple):
 
     power: float
     second: int
-    sound: Array
+    sound: Singles
     """Of one channel, decimated."""
 
 
@@ -57,8 +55,8 @@ class HumTone(NamedTuple):
 class Hum:
     """A steady tone of 50, 60 or 16.7 Hz, or twice that, with harmonics in three of a channel's quietest windows.
 
-    Examined are the 24 windows of 2 s, a second apart, with the least power below 700 Hz that are not silent. Loud
-    audio masks hum, and a bass playing mains frequencies is not steady.
+    Examined are the 24 windows of 2 s, a second apart, with the least power at low frequencies (below half of a low
+    rate, 600 to 1200 Hz) that are not silent. Loud audio masks hum, and a bass playing mains frequencies is not steady.
 
     Under continuous music of 25 s or more: windows of 8 s, half overlapping, and lines of 50, 60 or 16.7 Hz and their
     multiples that stand out with the same level and frequency in the fifth of them that is softest beside the line. A
@@ -68,6 +66,7 @@ class Hum:
 
     subject = Subject.LISTEN
     least_rate_hz = 1000
+    shares = LowRate
     gives = (
         Figure(
             "hum_places",
@@ -82,37 +81,33 @@ class Hum:
         Figure("hum_throughout", "", None, "Whether the hum shows under the music too, all through.", PRACTICE),
     )
 
-    def __init__(self, sound: SoundFacts) -> None:
-        self._stretch = VECTOR * max(1, round(sound.rate_hz / THIN_HZ / VECTOR))
-        self._thin_hz = sound.rate_hz / self._stretch
-        self._hop = round(self._thin_hz)
-        self._stretches = Stretches(sound.channels, self._stretch)
-        self._windows = Framing(sound.channels, WINDOW_S * self._hop, lambda k: k * self._hop)
+    def __init__(self, sound: SoundFacts, low: LowRate | None = None) -> None:
+        self._low = low or LowRate(sound)
+        self._rate_hz = self._low.rate_hz
+        self._hop = round(self._rate_hz)
+        self._windows = Framing(sound.channels, WINDOW_S * self._hop, lambda k: k * self._hop, np.float32)
         self._second = self._frames = 0
         self._quiet: list[list[Quiet]] = [[] for _ in range(sound.channels)]
-        long = EASY * max(1, round(LONG_S * self._thin_hz / HALVED / EASY))
-        self._bin_hz = self._thin_hz / HALVED / long
+        long = EASY * max(1, round(LONG_S * self._rate_hz / HALVED / EASY))
+        self._bin_hz = self._rate_hz / HALVED / long
         self._shape = np.hanning(long + 1)[:-1]
         self._shape *= 2 / self._shape.sum()
         self._bins = min(int((HIGHEST_HZ + FAR_HZ) / self._bin_hz) + 2, long // 2)
-        self._longs = Framing(sound.channels, HALVED * long, lambda k: k * long)
+        self._longs = Framing(sound.channels, HALVED * long, lambda k: k * long, np.float32)
         self._powers: list[Singles] = []
         self._stride, self._long_number = 1, 0
 
     def update(self, block: Array) -> None:
         """Process the next block, (frames, channels) float64."""
         self._frames += len(block)
-        for piece, _frame in self._stretches.pieces(planar(block)):
-            means = np.empty((len(piece), piece.shape[1] // self._stretch))
-            for row, mean in zip(piece, means, strict=True):
-                decimated(row, self._stretch, mean)
-            for _start, window in self._windows.windows(means):
-                self._keep(window)
-                self._second += 1
-            for _start, window in self._longs.windows(means):
-                self._keep_long(window)
+        samples = self._low.samples(block)
+        for _start, window in self._windows.windows(samples):
+            self._keep(window)
+            self._second += 1
+        for _start, window in self._longs.windows(samples):
+            self._keep_long(window)
 
-    def _keep(self, window: Array) -> None:
+    def _keep(self, window: Singles) -> None:
         """Keep it if it is one of the quietest so far, and not silent."""
         for channel, sound in enumerate(window):
             power = float(np.dot(sound, sound)) / len(sound)
@@ -121,14 +116,14 @@ class Hum:
                 insort(kept, Quiet(power, self._second, sound.copy()), key=lambda quiet: quiet[:2])
                 del kept[KEPT:]
 
-    def _keep_long(self, window: Array) -> None:
+    def _keep_long(self, window: Singles) -> None:
         """Keep the spectra of one window of 8 s; where there are too many, of every second one."""
         if self._long_number % self._stride == 0:
             if len(self._powers) == KEPT_LONG:
                 self._powers = self._powers[::2]
                 self._stride *= 2
             if self._long_number % self._stride == 0:
-                halved = (window[:, ::HALVED] + window[:, 1::HALVED]) / HALVED
+                halved = (window[:, ::HALVED] + window[:, 1::HALVED]) / np.float32(HALVED)
                 self._powers.append(powers_of(halved, self._shape, self._bins))
         self._long_number += 1
 
@@ -144,7 +139,7 @@ class Hum:
             return Reading(0), Reading(()), *all_missing(self.gives[2:], "no hum found")
         seconds = sorted({one.second for one in tones_found})
         starts = [at for at in seconds if not {at - 1, at - 2} & set(seconds)]
-        at_s = tuple(at * self._hop / self._thin_hz for at in starts[:PLACES])
+        at_s = tuple(at * self._hop / self._rate_hz for at in starts[:PLACES])
         if not tones_found:
             loudest_line = max(throughout, key=lambda lines: lines.power)
             at_s = (loudest_line.softest * self._stride / self._bin_hz / 2,)
@@ -166,7 +161,7 @@ class Hum:
 
     def _in_channel(self, channel: int) -> list[HumTone]:
         """Windows with the same hum in all of them; none unless there are enough."""
-        tones = [(quiet.second, hum(quiet.sound, self._thin_hz, self._stretch)) for quiet in self._quiet[channel]]
+        tones = [(quiet.second, hum(quiet.sound, self._rate_hz, self._low.response)) for quiet in self._quiet[channel]]
         tones_found = [HumTone(second, channel, tone) for second, tone in tones if tone is not None]
         if not tones_found:
             return []

@@ -7,18 +7,10 @@ import numpy as np
 from delivery.audio.facts import SoundFacts
 from delivery.dsp.blocks.series import Series
 from delivery.dsp.loudness.k_weighting import step_ends
-from delivery.dsp.stereo.lowpass_decimation import (
-    NUMERATOR_HISTORY,
-    THINNING,
-    halvings,
-    low_passes,
-    low_sums,
-)
-from delivery.dsp.stereo.lowpass_decimation import (
-    lows as decimate_low_band,
-)
+from delivery.dsp.stereo.low_passes import NUMERATOR_HISTORY, low_passes, low_sums, numerator
 from delivery.dsp.stereo.pairs import BATCH_STEPS, SUMS, LowestCorrelation
-from delivery.meters.meter import NO_SOUND, NOT_STEREO, Array, all_missing, planar
+from delivery.meters.low_rate import LowRate
+from delivery.meters.meter import NO_SOUND, NOT_STEREO, Array, all_missing
 from delivery.model.figure import Figure, Reading, Subject
 
 BAND_HZ = 300
@@ -43,8 +35,9 @@ class LowBand:
         "below; sums of products and squares in steps of 0.1 s; correlation of every 3 s, every 0.1 s, where the mean "
         "square of the band is above -60 dBFS rms; the lowest, and where its 3 s begin. The low-pass runs at "
         "a decimated "
-        "rate of 2.7 to 5.5 kHz."
+        "rate of 2.4 to 4.8 kHz."
     )
+    shares = LowRate
     gives = (
         Figure(
             "low_band_correlation_min",
@@ -73,17 +66,15 @@ class LowBand:
         ),
     )
 
-    def __init__(self, sound: SoundFacts) -> None:
+    def __init__(self, sound: SoundFacts, low: LowRate | None = None) -> None:
         self._why_not = NOT_STEREO if sound.channels != 2 else "" if sound.rate_hz >= LEAST_RATE_HZ else LOW_RATE
         self._rate_hz = sound.rate_hz
-        halved = halvings(sound.rate_hz)
-        self._thinning = THINNING * 2**halved
-        self._low_passes = low_passes(BANDS_HZ, sound.rate_hz / self._thinning)
-        self._waiting = np.zeros((sound.channels, 0))
-        self._before = np.zeros(sound.channels)
-        self._histories = np.zeros((sound.channels, halved + 1, NUMERATOR_HISTORY))
+        self._low = low or LowRate(sound)
+        self._decimation = round(sound.rate_hz / (2 * self._low.rate_hz))
+        self._low_passes = low_passes(BANDS_HZ, 2 * self._low.rate_hz)
+        self._history = np.zeros((sound.channels, NUMERATOR_HISTORY), np.float32)
         self._sums = Series(len(BANDS_HZ), SUMS)
-        step_frames = sound.rate_hz / (self._thinning * STEPS_PER_S)
+        step_frames = 2 * self._low.rate_hz / STEPS_PER_S
         self._lowest = [LowestCorrelation(WINDOW_STEPS, step_frames, QUIET_POWER) for _ in BANDS_HZ]
         self._count = self._frames = 0
 
@@ -92,14 +83,13 @@ class LowBand:
         self._frames += len(block)
         if self._why_not:
             return
-        samples = planar(block)
-        if self._waiting.shape[1]:
-            samples = np.concatenate([self._waiting, samples], axis=1)
-        count = samples.shape[1] // self._thinning
-        self._waiting = samples[:, count * self._thinning :].copy()
+        samples = np.concatenate([self._history, self._low.at_twice(block)], axis=1)
+        count = samples.shape[1] - NUMERATOR_HISTORY
+        self._history = samples[:, count:].copy()
         both = np.empty((2, count))
-        decimate_low_band(samples, self._before, self._histories, both)
-        ends = step_ends(self._count, count, self._rate_hz, self._thinning * STEPS_PER_S)
+        for row, filtered in zip(samples, both, strict=True):
+            numerator(row, filtered)
+        ends = step_ends(self._count, count, self._rate_hz, self._decimation * STEPS_PER_S)
         sums = np.empty((len(ends), len(BANDS_HZ), SUMS))
         low_sums(both[0], both[1], ends, self._low_passes, sums)
         self._sums.append(sums)

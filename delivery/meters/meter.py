@@ -37,6 +37,9 @@ class Meter(Protocol):
     on_request: ClassVar[str] = ""
     """What to do for its figures, of a meter that runs only if one of them is named; empty: it always runs."""
 
+    shares: ClassVar[type | None] = None
+    """Class of what several meters read, made with ``shared=True`` and updated before them; a second argument."""
+
     least_rate_hz: ClassVar[int] = 0
     """At lower rates the meter does not run, and its figures are missing for that reason."""
 

@@ -27,6 +27,7 @@ from delivery.dsp.spectrum.spectra import (
     window_frames,
 )
 from delivery.dsp.stereo.cross_spectra import LEFT, NOMINAL_HZ, REAL, RIGHT, ROWS, add_cross, delay_frames
+from delivery.meters.low_rate import LowRate
 from delivery.meters.meter import NO_SOUND, NOT_STEREO, SILENT, Array, all_missing, planar
 from delivery.meters.spectrum_figures import FIGURES
 from delivery.model.figure import Reading, Subject
@@ -68,9 +69,11 @@ class Spectrum:
         "of 1.5 s or more, 64 at most."
     )
     least_rate_hz = 1000
+    shares = LowRate
     gives = FIGURES
 
-    def __init__(self, sound: SoundFacts) -> None:
+    def __init__(self, sound: SoundFacts, low: LowRate | None = None) -> None:
+        self._low = low = low or LowRate(sound)
         self._sound = sound
         self._rate_hz = sound.rate_hz
         self._size = window_frames(sound.rate_hz)
@@ -79,7 +82,7 @@ class Spectrum:
         few = sound.size_bytes <= FEW_BYTES
         frames = sound.frames or round((0.5 if few else UNKNOWN_APART) * self._size * ENOUGH_WINDOWS)
         self._framing = Framing(sound.channels, self._size, spread(frames, self._size, ENOUGH_WINDOWS, MOST_APART))
-        self._longs = LongWindows(sound.channels, sound.rate_hz, sound.frames, ENOUGH_LONG, LONG_APART)
+        self._longs = LongWindows(sound.channels, low.rate_hz, sound.duration_s, low.response, ENOUGH_LONG, LONG_APART)
         bins = self._size // 2 + 1
         self._windowed = np.empty((sound.channels, self._size))
         self._spectra = np.empty((sound.channels, bins), np.complex128)
@@ -110,7 +113,7 @@ class Spectrum:
             np.multiply(piece, self._window, out=self._windowed)
             self._windows += 1
             self._take(np.fft.rfft(self._windowed, out=self._spectra))
-        for windows in self._longs.take(samples):
+        for windows in self._longs.take(self._low.samples(block)):
             self._take_long(*windows)
 
     def _end_stretch(self, next_s: float) -> None:

@@ -73,6 +73,17 @@ def test_blocks_of_one_do_not_matter() -> None:
     assert [name for name in whole if not same(whole[name].value, ones[name].value)] == []
 
 
+@pytest.mark.parametrize("meter", [one for one in METERS if getattr(one, "shares", None)], ids=lambda one: one.__name__)
+def test_what_meters_share_changes_nothing(meter: Any) -> None:
+    """A meter that is fed alone reads what it reads beside the others."""
+    sound = eventful(44_100, 5)
+    together, alone = measured(sound, 44_100), meter(facts(sound, 44_100))
+    for block in cut(sound, 4096):
+        alone.update(block)
+    for figure, reading in zip(meter.gives, alone.result(), strict=True):
+        assert same(reading.value, together[figure.name].value), figure.name
+
+
 def test_memory_order_does_not_matter() -> None:
     """Blocks may come interleaved or channel by channel."""
     sound = eventful(44_100, 4)

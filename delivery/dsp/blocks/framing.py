@@ -3,19 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-Array = NDArray[np.float64]
+Array = NDArray[Any]
 
 
 class Framing:
-    """Window number k covers *size* frames from ``begins(k)`` on; ``begins`` never decreases."""
+    """Window number k covers *size* frames from ``begins(k)`` on; ``begins`` never decreases; samples are of *kind*."""
 
-    def __init__(self, channels: int, size: int, begins: Callable[[int], int]) -> None:
+    def __init__(self, channels: int, size: int, begins: Callable[[int], int], kind: type = np.float64) -> None:
         self._size, self._begins = size, begins
-        self._pieces = [np.zeros((channels, 0))]
+        self._pieces: list[Array] = [np.zeros((channels, 0), kind)]
         """Audio waiting for the next window, as it arrived; joined when the window is complete, not for every block."""
         self._number = self._frames = 0
 

@@ -5,10 +5,6 @@ from libc.stdint cimport int64_t
 cdef Py_ssize_t BEGINS, BEHIND, FIRST, LAST, LENGTH, LONGEST, OPEN, PAUSE, PAUSE_AT, ZEROS, SPAN
 cdef double LOUD, QUIET, LEAST, FLOOR, BREAKS_OFF_DB, ALIKE_DB
 
-cpdef decimated(const double[::1] samples, Py_ssize_t stretch, double[::1] means)
-@cython.locals(lanes=double[8])
-cdef double _sum(const double[::1] x, Py_ssize_t begin, Py_ssize_t count) noexcept nogil
-
 cpdef Py_ssize_t find_pauses(
     const double[:, ::1] planar, int64_t first, double threshold, int64_t least, int64_t[::1] found, int64_t[:, ::1] pauses,
     double[::1] energies

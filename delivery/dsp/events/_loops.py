@@ -47,24 +47,6 @@ BREAKS_OFF_DB, ALIKE_DB = -61.5, -26.0
 """Least values of ``_breaks_off_db`` and ``_alike_db``, tuned on planted gaps."""
 
 
-def decimated(samples: Array, stretch: int, means: Array) -> None:
-    """Mean of each stretch: (stretches * stretch,) to (stretches,)."""
-    with cython.nogil:
-        for k in range(len(means)):
-            means[k] = _sum(samples, k * stretch, stretch) / stretch
-
-
-def _sum(x: Array, begin: int, count: int) -> float:
-    lanes = [0.0] * 8
-    whole = count // 8 * 8
-    for i in range(begin, begin + whole, 8):
-        for k in range(8):
-            lanes[k] += x[i + k]
-    for i in range(begin + whole, begin + count):
-        lanes[0] += x[i]
-    return ((lanes[0] + lanes[1]) + (lanes[2] + lanes[3])) + ((lanes[4] + lanes[5]) + (lanes[6] + lanes[7]))
-
-
 def find_pauses(
     planar: Array, first: int, threshold: float, least: int, found: Integers, pauses: Integers, energies: Array
 ) -> int:

@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cache
 
 import numpy as np
 from numpy.typing import NDArray
 
-from delivery.dsp.events._loops import decimated as decimated
 from delivery.dsp.median import median
 
 Array = NDArray[np.float64]
+Singles = NDArray[np.float32]
+Response = Callable[[Array], Array]
+"""Power gain of the decimation at frequencies in Hz."""
 
 MAINS_HZ = (50.0, 60.0, 16.69)
 """The last one is that of railways in central Europe; its third harmonic alone would be taken for 50 Hz."""
@@ -38,18 +41,18 @@ class Tone:
     """RMS of the fundamental and those harmonics that stand out."""
 
 
-def hum(window: Array, rate_hz: float, stretch: int) -> Tone | None:
+def hum(window: Singles, rate_hz: float, response: Response) -> Tone | None:
     """The hum in (frames,) of decimated audio, about two seconds; None if there is no steady tone at a mains frequency.
 
     Parameters
     ----------
     rate_hz : of the decimated audio
-    stretch : number of samples per mean; its droop is compensated
+    response : of the decimation, which is compensated
     """
     shape = _hann(len(window))
     power = np.abs(np.fft.rfft(window * shape)) ** 2 / (shape.sum() / 2) ** 2
     bin_hz = rate_hz / len(window)
-    found = [tone for mains_hz in MAINS_HZ if (tone := _of_mains(window, power, bin_hz, rate_hz, mains_hz, stretch))]
+    found = [tone for mains_hz in MAINS_HZ if (tone := _of_mains(window, power, bin_hz, rate_hz, mains_hz, response))]
     return max(found, key=lambda tone: tone.dbfs, default=None)
 
 
@@ -58,7 +61,9 @@ def _hann(frames: int) -> Array:
     return np.asarray(np.hanning(frames + 1)[:-1])
 
 
-def _of_mains(window: Array, power: Array, bin_hz: float, rate_hz: float, mains_hz: float, stretch: int) -> Tone | None:
+def _of_mains(
+    window: Singles, power: Array, bin_hz: float, rate_hz: float, mains_hz: float, response: Response
+) -> Tone | None:
     count = min(HARMONICS, int(0.4 * rate_hz / mains_hz))
     for base in BASE:
         if base > count:  # beyond what a low rate can have
@@ -67,7 +72,8 @@ def _of_mains(window: Array, power: Array, bin_hz: float, rate_hz: float, mains_
         if abs(hz / mains_hz - 1) > WANDERS or not _is_steady(window, rate_hz, base * hz):
             continue
         if audible := _audible(power, bin_hz, hz, base, count):
-            energy = sum(_tone_power(power, bin_hz, n * hz) / _droop(n * hz, rate_hz, stretch) ** 2 for n in audible)
+            tones = np.array([_tone_power(power, bin_hz, n * hz) for n in audible])
+            energy = float((tones / response(hz * np.array(audible))).sum())
             dbfs = 10 * float(np.log10(max(energy, 1e-30)))
             return Tone(hz, dbfs) if dbfs < LOUDEST_DBFS else None
     return None
@@ -106,13 +112,7 @@ def _tone_power(power: Array, bin_hz: float, hz: float) -> float:
     return float(power[middle - 2 : middle + 3].sum()) / 2 / 1.5
 
 
-def _droop(hz: float, rate_hz: float, stretch: int) -> float:
-    """Gain of a mean of *stretch* samples at *hz*; *rate_hz* is that of the means."""
-    angle = np.pi * hz / rate_hz
-    return float(np.sin(angle) / (stretch * np.sin(angle / stretch)))
-
-
-def _is_steady(window: Array, rate_hz: float, hz: float) -> bool:
+def _is_steady(window: Singles, rate_hz: float, hz: float) -> bool:
     """True if the tone is equally strong in each quarter of the window."""
     quarter = len(window) // 4
     shape = _hann(quarter) * np.exp(-2j * np.pi * hz / rate_hz * np.arange(quarter))

@@ -79,7 +79,7 @@ class Lines(NamedTuple):
     softest: int
 
 
-def powers_of(windows: Array, shape: Array, bins: int) -> Singles:
+def powers_of(windows: Singles, shape: Array, bins: int) -> Singles:
     """(windows, bins) powers of (windows, frames) under a *shape* whose sum is 2: a sine of amplitude 1 gives 1."""
     spectra = np.fft.rfft(windows * shape)[:, :bins]
     return (spectra.real**2 + spectra.imag**2).astype(np.float32)

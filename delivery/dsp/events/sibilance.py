@@ -13,6 +13,7 @@ from delivery.dsp.events._sibilance import band_energies as band_energies
 from delivery.dsp.events._sibilance import halve as halve
 from delivery.dsp.events._sibilance import mean as mean
 from delivery.dsp.events._sibilance import thinned as thinned
+from delivery.dsp.spectrum.decimation import half_band as half_band_of
 
 Array = NDArray[np.float64]
 Singles = NDArray[np.float32]
@@ -37,10 +38,7 @@ def half_band(rate_hz: float) -> Singles:
     After it every second sample is dropped. It passes 10 kHz, and aliases below 10 kHz are 38 dB down at 44.1 kHz (from
     12.05 kHz on), more at other rates.
     """
-    pairs = PAIRS_AT_HIGH_RATES if rate_hz > HIGH_RATE_HZ else PAIRS
-    distance = np.arange(1, 2 * pairs, 2)
-    weights = np.sinc(distance / 2) / 2 * np.i0(HALF_BAND_BETA * np.sqrt(1 - (distance / (2 * pairs)) ** 2))
-    return np.asarray(weights / (4 * weights.sum()), np.float32)
+    return half_band_of(PAIRS_AT_HIGH_RATES if rate_hz > HIGH_RATE_HZ else PAIRS, HALF_BAND_BETA)
 
 
 def taps(half_band: Singles) -> int:

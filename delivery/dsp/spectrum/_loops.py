@@ -21,81 +21,56 @@ if not cython.compiled:
     report()
 
 Array = NDArray[np.float64]
+Singles = NDArray[np.float32]
 Spectra = NDArray[np.complex128]
 
-HALVED = 1024
+HALVED = 2048
 """Samples that are halved again and again at once; a multiple of every decimation."""
 
 
-def filtered(planar: Array, begin: int, taps: Array, every: int, out: Array, first: int, end: int) -> None:
-    """Filter, and keep every *every*-th sample, for columns *first* to *end* of *out*.
+def binomial(planar: Array, begin: int, every: int, out: Singles, first: int, end: int) -> None:
+    """Filter by four boxes of *every* taps, a power of two, and keep every *every*-th sample: columns *first* to *end*.
 
-    out[c, first + j] is the sum of taps[i] * planar[c, begin + j * every + i].
+    The first of them takes *planar*, (channels, frames), from *begin* on; 4 * every - 3 samples for each. Such a box is
+    a cascade of means of two, each at half the rate of the one before: so a binomial filter of order four for each
+    halving does the whole, with five taps at a time.
     """
-    with cython.nogil:
-        for c in range(len(out)):
-            _filtered(planar[c], begin, taps, every, out[c], first, end)
-
-
-def _filtered(x: Array, begin: int, taps: Array, every: int, out: Array, first: int, end: int) -> None:
-    for j in range(end - first):
-        out[first + j] = _product(x, begin + j * every, taps)
-
-
-def _product(x: Array, at: int, taps: Array) -> float:
-    lanes = [0.0] * 8
-    whole = len(taps) // 8 * 8
-    for i in range(0, whole, 8):
-        for k in range(8):
-            lanes[k] += x[at + i + k] * taps[i + k]
-    for i in range(whole, len(taps)):
-        lanes[0] += x[at + i] * taps[i]
-    return ((lanes[0] + lanes[1]) + (lanes[2] + lanes[3])) + ((lanes[4] + lanes[5]) + (lanes[6] + lanes[7]))
-
-
-def binomial(planar: Array, begin: int, every: int, out: Array, first: int, end: int) -> None:
-    """As :func:`filtered`, for four boxes of *every* taps, a power of two, and three means of two.
-
-    Such a box is a cascade of means of two, each at half the rate of the one before. So the whole is a binomial filter
-    of order seven and then, for each further halving, one of order four, with no more than eight taps at a time.
-    """
-    room = np.empty((3, HALVED + 4 * every))
+    room = np.empty((3, HALVED + 4 * every), np.float32)
     with cython.nogil:
         for c in range(len(out)):
             _binomial(planar[c], begin, every, out[c], first, end, room[0], room[1], room[2])
 
 
 def _binomial(
-    x: Array, begin: int, every: int, out: Array, first: int, end: int, even: Array, odd: Array, kept: Array
+    x: Array, begin: int, every: int, out: Singles, first: int, end: int, even: Singles, odd: Singles, kept: Singles
 ) -> None:
     at = first
     while at < end:
         few = min(HALVED // every, end - at)
-        count = (few + 3) * every // 2
-        _split(x, begin + (at - first) * every, count, even, odd)
-        count -= 3
-        scale = 1.0 / 128
-        for i in range(count):
-            ends, near = even[i] + odd[i + 3], odd[i] + even[i + 3]
-            wide, middle = even[i + 1] + odd[i + 2], odd[i + 1] + even[i + 2]
-            kept[i] = (ends + 7.0 * near) + (21.0 * wide + 35.0 * middle)
+        start = begin + (at - first) * every
         width = every // 2
+        count = few * width + 3 * (width - 1)
+        for i in range(count + 1):
+            even[i], odd[i] = x[start + 2 * i], x[start + 2 * i + 1]
+        even[count + 1] = x[start + 2 * count + 2]
+        scale = 1.0 / 16
         while width > 1:
-            count //= 2
-            _split(kept, 0, count + 1, even, odd)
-            count -= 1
-            for i in range(count):
-                kept[i] = (even[i] + even[i + 2]) + 4.0 * (odd[i] + odd[i + 1]) + 6.0 * even[i + 1]
+            _weighted(even, odd, count, kept)
             width //= 2
+            count = few * width + 3 * (width - 1)
+            for i in range(count + 2):
+                even[i], odd[i] = kept[2 * i], kept[2 * i + 1]
             scale /= 16
+        _weighted(even, odd, few, kept)
         for i in range(few):
             out[at + i] = scale * kept[i]
         at += few
 
 
-def _split(x: Array, at: int, count: int, even: Array, odd: Array) -> None:
+def _weighted(even: Singles, odd: Singles, count: int, kept: Singles) -> None:
+    four, six = 4.0, 6.0
     for i in range(count):
-        even[i], odd[i] = x[at + 2 * i], x[at + 2 * i + 1]
+        kept[i] = (even[i] + even[i + 2]) + (four * (odd[i] + odd[i + 1]) + six * even[i + 1])
 
 
 def add_power(spectra: Spectra, least: float, power: Array, total: Array, bands: Array) -> bool:

@@ -1,100 +1,88 @@
-"""Decimate the audio to about 1.4 to 2.4 kHz, for long windows on the bass, with the response of the filters."""
+"""Decimate the audio to 1.2 to 2.4 kHz, for all that looks at low frequencies alone, with the response of the filters.
+
+Single precision is enough for what is within 130 dB of the whole sound, and twice as fast.
+"""
 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from delivery.dsp.spectrum._loops import binomial, filtered
+from delivery.dsp.events._sibilance import halve
+from delivery.dsp.spectrum._loops import binomial
 
 Array = NDArray[np.float64]
+Singles = NDArray[np.float32]
 
 LEAST_HZ = 1200.0
-"""Sample rate of the decimated copy, which is used up to 355 Hz."""
-FOURFOLD = 4
+"""Sample rate of the decimated copy, which is used up to 500 Hz."""
 BOXES = 4
-"""Box filters in series before the first decimation: aliases onto 355 Hz are 93 dB down at 44.1 kHz."""
-SECOND_TAPS = 48
-SECOND_CUT, SECOND_BETA = 0.125, 8.0
-"""Of the second filter: half its new rate, and Kaiser's window for 80 dB."""
+"""Box filters in series before all halvings but the last two: aliases onto 355 Hz are 92 dB down at 44.1 kHz."""
+HALF_BAND_PAIRS, HALF_BAND_BETA = (4, 8), 7.9
+"""Pairs of taps in the filters of the last two halvings: aliases onto 400 Hz are 70 dB down at the lowest rates, 80 at
+44.1 kHz."""
 
 
-@dataclass(frozen=True)
-class Stage:
-    """One decimation."""
-
-    every: int
-    taps: Array
-    of_boxes: bool = False
-    """From `_boxes`, which is a cascade of short filters as well."""
-
-    def run(self, samples: Array, begin: int, out: Array, first: int, end: int) -> None:
-        """Filter into columns *first* to *end* of *out*; the first of them takes *samples* from *begin* on."""
-        if self.of_boxes:
-            binomial(samples, begin, self.every, out, first, end)
-        else:
-            filtered(samples, begin, self.taps, self.every, out, first, end)
-
-
-def stages(rate_hz: int) -> tuple[Stage, ...]:
-    """Four boxes, then a sharper filter; none if the rate is already low."""
-    whole = 2 ** max(math.floor(math.log2(rate_hz / LEAST_HZ)), 0)
-    if whole < FOURFOLD:
-        return ()
-    n = np.arange(SECOND_TAPS) - (SECOND_TAPS - 1) / 2
-    sharp = 2 * SECOND_CUT * np.sinc(2 * SECOND_CUT * n) * np.kaiser(SECOND_TAPS, SECOND_BETA)
-    second = Stage(FOURFOLD, sharp / sharp.sum())
-    first = whole // FOURFOLD
-    return (Stage(first, _boxes(first), of_boxes=True), second) if first > 1 else (second,)
-
-
-def _boxes(length: int) -> Array:
-    """Boxes in a row, and means of two that make it four times *length* taps."""
-    taps = np.ones(1)
-    for width in (*(length,) * BOXES, *(2,) * (BOXES - 1)):
-        taps = np.convolve(taps, np.full(width, 1 / width))
-    return taps
+def half_band(pairs: int, beta: float) -> Singles:
+    """(pairs,) weights of the odd distances 1, 3, 5 ... from the middle, whose own weight is 0.5; Kaiser's window."""
+    distance = np.arange(1, 2 * pairs, 2)
+    weights = np.sinc(distance / 2) / 2 * np.i0(beta * np.sqrt(1 - (distance / (2 * pairs)) ** 2))
+    return np.asarray(weights / (4 * weights.sum()), np.float32)
 
 
 class Decimator:
-    """All stages for several channels, block by block."""
+    """Halves several channels, block by block, until their rate is 1.2 to 2.4 kHz.
+
+    Every frame that comes out is computed from those before its own place alone: n frames are exactly n divided by the
+    decimation, rounded down, whatever the blocks.
+    """
 
     def __init__(self, channels: int, rate_hz: int) -> None:
-        self._stages = stages(rate_hz)
-        self.rate_hz = rate_hz / math.prod(stage.every for stage in self._stages)
-        self._source_hz = rate_hz
-        self._waiting = [np.zeros((channels, 0)) for _ in self._stages]
+        halvings = max(math.floor(math.log2(rate_hz / LEAST_HZ)), 0)
+        sharp = min(halvings, len(HALF_BAND_PAIRS))
+        self._source_hz, self.rate_hz = rate_hz, rate_hz / 2**halvings
+        self._boxes = 2 ** (halvings - sharp)
+        self._held = np.zeros((channels, (BOXES - 1) * (self._boxes - 1)))
+        self._filters = [half_band(pairs, HALF_BAND_BETA) for pairs in HALF_BAND_PAIRS[len(HALF_BAND_PAIRS) - sharp :]]
+        self._waiting = [np.zeros((channels, 4 * len(weights) - 2), np.float32) for weights in self._filters]
+        self.twice = np.zeros((channels, 0), np.float32)
+        """(channels, frames) that the last block completed at twice the rate, before the last halving."""
 
-    def take(self, samples: Array) -> Array:
-        """(channels, n) of the decimated audio completed by these (channels, frames)."""
-        for number, stage in enumerate(self._stages):
-            samples, self._waiting[number] = _staged(samples, self._waiting[number], stage)
-        return samples
+    def take(self, samples: Array) -> Singles:
+        """(channels, n) of the decimated audio completed by these (channels, frames) float64."""
+        found = self._behind_boxes(samples) if self._boxes > 1 else samples.astype(np.float32)
+        for number, weights in enumerate(self._filters):
+            self.twice = found
+            held = np.concatenate([self._waiting[number], found], axis=1)
+            found = np.empty((len(held), held.shape[1] // 2 - 2 * len(weights) + 1), np.float32)
+            for row, halved in zip(held, found, strict=True):
+                halve(row, weights, halved)
+            self._waiting[number] = held[:, 2 * found.shape[1] :].copy()
+        return found
+
+    def _behind_boxes(self, samples: Array) -> Singles:
+        """Boxes, which pass over every sample: only the seam between two blocks is copied."""
+        every, reach = self._boxes, BOXES * (self._boxes - 1) + 1
+        held, frames = self._held.shape[1], samples.shape[1]
+        count = max((held + frames - reach) // every + 1, 0)
+        found = np.empty((len(samples), count), np.float32)
+        seam = min(-(-held // every), count)
+        if seam:
+            binomial(np.concatenate([self._held, samples[:, : reach + every]], axis=1), 0, every, found, 0, seam)
+        if count > seam:
+            binomial(samples, seam * every - held, every, found, seam, count)
+        used = count * every - held
+        rest = samples[:, used:] if used >= 0 else np.concatenate([self._held[:, held + used :], samples], axis=1)
+        self._held = rest.copy()
+        return found
 
     def response(self, frequencies_hz: Array) -> Array:
-        """Power gain of all stages at these frequencies."""
-        power, rate_hz = np.ones_like(frequencies_hz), float(self._source_hz)
-        for stage in self._stages:
-            places = np.arange(len(stage.taps)) - (len(stage.taps) - 1) / 2  # the taps are symmetrical: a pure delay
-            power *= (np.cos(2 * np.pi * np.outer(frequencies_hz / rate_hz, places)) * stage.taps).sum(axis=1) ** 2
-            rate_hz /= stage.every
-        return power
-
-
-def _staged(samples: Array, waiting: Array, stage: Stage) -> tuple[Array, Array]:
-    """One stage: its output, and the samples kept for the next block. Only the seam between two blocks is copied."""
-    held, frames, reach, every = waiting.shape[1], samples.shape[1], len(stage.taps), stage.every
-    count = max((held + frames - reach) // every + 1, 0)
-    found = np.empty((len(samples), count))
-    seam = min(-(-held // every), count)
-    if seam:
-        joined = np.concatenate([waiting, samples[:, : reach + every]], axis=1)
-        stage.run(joined, 0, found, 0, seam)
-    if count > seam:
-        stage.run(samples, seam * every - held, found, seam, count)
-    used = count * every - held
-    rest = samples[:, used:] if used >= 0 else np.concatenate([waiting[:, held + used :], samples], axis=1)
-    return found, rest.copy()
+        """Power gain of all filters at these frequencies."""
+        turns = np.pi * np.asarray(frequencies_hz, np.float64) / self._source_hz
+        gain = (np.sinc(self._boxes * turns / np.pi) / np.sinc(turns / np.pi)) ** BOXES
+        for number, weights in enumerate(self._filters):
+            angles = 2 * self._boxes * 2**number * turns
+            gain = gain * (0.5 + 2 * np.cos(np.multiply.outer(angles, np.arange(1, 2 * len(weights), 2))) @ weights)
+        return np.asarray(gain**2)

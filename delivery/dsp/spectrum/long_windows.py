@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 
 import numpy as np
 from numpy.typing import NDArray
 
 from delivery.dsp.blocks.framing import Framing, spread
-from delivery.dsp.spectrum.decimation import Decimator
 from delivery.dsp.spectrum.spectra import hann
 
 Array = NDArray[np.float64]
+Singles = NDArray[np.float32]
 
 LEAST_S = 1.3
 HIGHEST_HZ = 400.0
@@ -24,25 +24,39 @@ Windows = tuple[Array, Array, Array | None]
 
 
 class LongWindows:
-    """Windows, several at a time: their places in s, their power over all channels, the product of two channels."""
+    """Windows, several at a time: their places in s, their power over all channels, the product of two channels.
 
-    def __init__(self, channels: int, rate_hz: int, frames: int, enough: int, most_apart: float) -> None:
-        self._decimator = Decimator(channels, rate_hz)
-        self.rate_hz = self._decimator.rate_hz
-        self.size = int(2 ** np.ceil(np.log2(LEAST_S * self.rate_hz)))
-        decimated = round(frames * self.rate_hz / rate_hz) or enough * self.size
-        self._framing = Framing(channels, self.size, spread(decimated, self.size, enough, most_apart))
+    Parameters
+    ----------
+    rate_hz : of the decimated sound
+    duration_s : of the sound; 0 if unknown
+    response : power gain of the decimation at frequencies in Hz
+    """
+
+    def __init__(
+        self,
+        channels: int,
+        rate_hz: float,
+        duration_s: float,
+        response: Callable[[Array], Array],
+        enough: int,
+        most_apart: float,
+    ) -> None:
+        self.rate_hz = rate_hz
+        self.size = int(2 ** np.ceil(np.log2(LEAST_S * rate_hz)))
+        frames = round(duration_s * rate_hz) or enough * self.size
+        self._framing = Framing(channels, self.size, spread(frames, self.size, enough, most_apart), np.float32)
         self._window = hann(self.size)
         bins_hz = np.arange(self.size // 2 + 1) * self.rate_hz / self.size
         self._used = int(np.searchsorted(bins_hz, HIGHEST_HZ, "right"))
-        self._gain = 1 / self._decimator.response(bins_hz[: self._used])
+        self._gain = 1 / response(bins_hz[: self._used])
         self._windowed = np.empty((TOGETHER, channels, self.size))
         self._starts: list[int] = []
         self.count = 0
 
-    def take(self, samples: Array) -> Iterator[Windows]:
-        """Those that these (channels, frames) complete, TOGETHER at a time; the rest waits."""
-        for start, piece in self._framing.windows(self._decimator.take(samples)):
+    def take(self, samples: Singles) -> Iterator[Windows]:
+        """Those that these (channels, frames), decimated, complete, TOGETHER at a time; the rest waits."""
+        for start, piece in self._framing.windows(samples):
             np.multiply(piece, self._window, out=self._windowed[len(self._starts)])
             self._starts.append(start)
             if len(self._starts) == TOGETHER:
@@ -56,7 +70,7 @@ class LongWindows:
             yield self._waiting()
         elif not self.count and frames >= LEAST_FRAMES:
             self._windowed[0] = 0.0
-            self._windowed[0, :, :frames] = rest * hann(frames) * np.sqrt(self.size / frames)
+            self._windowed[0, :, :frames] = rest * (hann(frames) * np.sqrt(self.size / frames))
             self._starts.append(0)
             yield self._waiting()
 

@@ -1,7 +1,7 @@
 cimport cython
 from libc.stdint cimport int64_t
 
-cdef Py_ssize_t LEFT, RIGHT, SUM, DIFFERENCE, REAL, IMAGINARY, THINNING, HALVING_HISTORY, NUMERATOR_HISTORY
+cdef Py_ssize_t LEFT, RIGHT, SUM, DIFFERENCE, REAL, IMAGINARY
 cdef double STILL
 
 @cython.locals(pairs=double[:, ::1], a=double, b=double, c=double, d=double)
@@ -12,17 +12,8 @@ cpdef pair_sums(const double[::1] left, const double[::1] right, const int64_t[:
 cdef void _add_squares(
     const double[::1] left, const double[::1] right, Py_ssize_t at, Py_ssize_t end, double[::1] total
 ) noexcept nogil
-@cython.locals(rising=double[::1])
-cpdef double thin(const double[::1] x, double before, double[::1] thinned)
-@cython.locals(a=double, b=double, c=double, d=double, e=double, f=double, g=double, h=double)
-cdef double _thin(const double[::1] x, double before, double[::1] thinned, double[::1] rising) noexcept nogil
-cpdef halve(const double[::1] x, double[::1] kept)
-cdef void _halve(const double[::1] x, double[::1] kept) noexcept nogil
-cpdef void numerator(const double[::1] x, double[::1] y) noexcept nogil
-@cython.locals(room=double[:, ::1], count=Py_ssize_t, c=Py_ssize_t)
-cpdef lows(const double[:, ::1] planar, double[::1] before, double[:, :, ::1] histories, double[:, ::1] found)
-@cython.locals(this=Py_ssize_t, count=Py_ssize_t, lead=Py_ssize_t)
-cdef double _lows(const double[::1] samples, double before, double[:, ::1] histories, double[::1] found, double[:, ::1] room) noexcept nogil
+@cython.locals(four=double, six=double)
+cpdef numerator(const float[::1] x, double[::1] y)
 @cython.locals(at=Py_ssize_t)
 cpdef low_sums(const double[::1] left, const double[::1] right, const int64_t[::1] ends, double[:, ::1] m, double[:, :, ::1] sums)
 @cython.locals(power=double, a=double, b=double, product=double)

@@ -11,14 +11,11 @@ from numpy.typing import NDArray
 
 from delivery.dsp.stereo.layout import (
     DIFFERENCE,
-    HALVING_HISTORY,
     IMAGINARY,
     LEFT,
-    NUMERATOR_HISTORY,
     REAL,
     RIGHT,
     SUM,
-    THINNING,
 )
 
 try:
@@ -32,6 +29,7 @@ if not cython.compiled:
 
 Array = NDArray[np.float64]
 Integers = NDArray[np.int64]
+Singles = NDArray[np.float32]
 Spectra = NDArray[np.complex128]
 
 STILL = 1e-30
@@ -98,97 +96,12 @@ def _add_squares(left: Array, right: Array, at: int, end: int, total: Array) -> 
     total[DIFFERENCE] += (d[0] + d[1]) + (d[2] + d[3])
 
 
-def thin(x: Array, before: float, thinned: Array) -> float:
-    """Decimate by THINNING behind a triangular filter of twice that length.
-
-    The response of a triangle is that of a rectangle, squared: it has double zeros at the multiples of the new rate,
-    which are the frequencies that alias onto the lowest ones.
-
-    Parameters
-    ----------
-    x : (THINNING * n,) samples
-    before : return value for the preceding samples; 0 at the start
-    thinned : (n,) the result
-    """
-    rising = np.empty(len(thinned) + 1)
-    with cython.nogil:
-        return _thin(x, before, thinned, rising)
-
-
-def _thin(x: Array, before: float, thinned: Array, rising: Array) -> float:
-    count = len(thinned)
-    rising[0] = before
-    for i in range(count):
-        j = 8 * i
-        a, b, c, d = x[j], x[j + 1], x[j + 2], x[j + 3]
-        e, f, g, h = x[j + 4], x[j + 5], x[j + 6], x[j + 7]
-        thinned[i] = ((a + b) + (c + d)) + ((e + f) + (g + h))
-        rising[i + 1] = (((a + 3 * b) + (5 * c + 7 * d)) + ((9 * e + 11 * f) + (13 * g + 15 * h))) / 16.0
-    for i in range(count):
-        thinned[i] = (rising[i] + thinned[i] - rising[i + 1]) / 8.0
-    return rising[count]
-
-
-def halve(x: Array, kept: Array) -> None:
-    """Filter *x* by a binomial filter of unit gain and keep every second sample, (2 n + HALVING_HISTORY,) to (n,).
-
-    Its four zeros at half the rate attenuate what aliases onto the low band: at 5.5 kHz, aliases at 300 Hz are 62 dB
-    down, and more at higher rates.
-    """
-    with cython.nogil:
-        _halve(x, kept)
-
-
-def _halve(x: Array, kept: Array) -> None:
-    for i in range(len(kept)):
-        j = 2 * i
-        kept[i] = ((x[j] + x[j + 4]) + 4.0 * (x[j + 1] + x[j + 3]) + 6.0 * x[j + 2]) / 16.0
-
-
-def numerator(x: Array, y: Array) -> None:
+def numerator(x: Singles, y: Array) -> None:
     """Numerator shared by all the low-passes: (n + NUMERATOR_HISTORY,) to (n,)."""
-    for i in range(len(y)):
-        y[i] = (x[i] + x[i + 4]) + 4.0 * (x[i + 1] + x[i + 3]) + 6.0 * x[i + 2]
-
-
-def lows(planar: Array, before: Array, histories: Array, found: Array) -> None:
-    """Each channel decimated, halved and filtered by the shared numerator.
-
-    Parameters
-    ----------
-    planar : (channels, THINNING * 2**halvings * n or more); the rest is not used
-    before : (channels,) kept between blocks for :func:`thin`; zeros at the start
-    histories : (channels, halvings + 1, NUMERATOR_HISTORY) of each halving and of the numerator; as *before*
-    found : (channels, n) the result
-    """
-    count = found.shape[1] << (histories.shape[1] - 1)
-    room = np.empty((3, count + HALVING_HISTORY + NUMERATOR_HISTORY + 1))
+    four, six = 4.0, 6.0
     with cython.nogil:
-        for c in range(len(found)):
-            before[c] = _lows(planar[c, : THINNING * count], before[c], histories[c], found[c], room)
-
-
-def _lows(samples: Array, before: float, histories: Array, found: Array, room: Array) -> float:
-    last = len(histories) - 1
-    count = len(samples) // THINNING
-    lead = HALVING_HISTORY if last > 0 else NUMERATOR_HISTORY
-    this = 0
-    before = _thin(samples, before, room[0, lead : lead + count], room[2])
-    for k in range(last):
-        for i in range(HALVING_HISTORY):
-            room[this, i] = histories[k, i]
-        for i in range(HALVING_HISTORY):
-            histories[k, i] = room[this, count + i]
-        count //= 2
-        lead = HALVING_HISTORY if k < last - 1 else NUMERATOR_HISTORY
-        _halve(room[this], room[1 - this, lead : lead + count])
-        this = 1 - this
-    for i in range(NUMERATOR_HISTORY):
-        room[this, i] = histories[last, i]
-    for i in range(NUMERATOR_HISTORY):
-        histories[last, i] = room[this, count + i]
-    numerator(room[this], found)
-    return before
+        for i in range(len(y)):
+            y[i] = (x[i] + x[i + 4]) + four * (x[i + 1] + x[i + 3]) + six * x[i + 2]
 
 
 def low_sums(left: Array, right: Array, ends: Integers, m: Array, sums: Array) -> None:

@@ -9,7 +9,6 @@ SUMS = 4
 REAL, IMAGINARY = 2, 3
 """Rows of cross-spectra after LEFT and RIGHT: conj(left) * right."""
 
-THINNING = 8
-HALVING_HISTORY, NUMERATOR_HISTORY = 3, 4
+NUMERATOR_HISTORY = 4
 LANES = 8
 """Low-passes that are computed at once."""

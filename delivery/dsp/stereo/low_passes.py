@@ -1,4 +1,4 @@
-"""The low band of two channels: decimated, and summed as pairs after several low-passes at once."""
+"""The low band of two channels, already decimated: summed as pairs after several low-passes at once."""
 
 from __future__ import annotations
 
@@ -9,27 +9,17 @@ import numpy as np
 from numpy.typing import NDArray
 
 from delivery.dsp.stereo._loops import low_sums as low_sums
-from delivery.dsp.stereo._loops import lows as lows
-from delivery.dsp.stereo._loops import thin as thin
+from delivery.dsp.stereo._loops import numerator as numerator
 from delivery.dsp.stereo.layout import LANES as LANES
 from delivery.dsp.stereo.layout import NUMERATOR_HISTORY as NUMERATOR_HISTORY
-from delivery.dsp.stereo.layout import THINNING as THINNING
 
 Array = NDArray[np.float64]
 
-LOWEST_RATE_HZ = 44_100
-"""From twice this rate on, the low band is halved once more, from four times twice more: high rates cost no more than
-low."""
 COEFFICIENTS, ROWS = 5, 16
 
 
 BINOMIAL = (1.0, 4.0, 6.0, 4.0, 1.0)
 """Numerator of every fourth-order Butterworth low-pass (bilinear transform); its sum is 16."""
-
-
-def halvings(rate_hz: int) -> int:
-    """How often the decimated rate is halved: until it is 2 to 5.5 kHz, well above 300 Hz."""
-    return max(int(math.log2(rate_hz / LOWEST_RATE_HZ)), 0) + 1
 
 
 def low_pass(frequency_hz: float, rate_hz: float) -> Array:
