@@ -18,6 +18,7 @@ from delivery.desk.app import application
 from delivery.desk.folders import Folders
 from delivery.desk.sessions import COOKIE, TOKEN_HEADER, Session, Sessions
 from delivery.desk.state import Desk
+from tests.desk.kept_worker import KeptWorker
 from tests.desk.started import Started, started_desk
 from tests.report.browser import browser
 
@@ -88,13 +89,20 @@ def masters(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return folder
 
 
+@pytest.fixture(scope="session")
+def worker() -> Iterator[KeptWorker]:
+    kept = KeptWorker()
+    yield kept
+    kept.end()
+
+
 @pytest.fixture
-def client(masters: Path, tmp_path: Path) -> Iterator[Client]:
+def client(masters: Path, tmp_path: Path, worker: KeptWorker) -> Iterator[Client]:
     folder = (tmp_path / "album").resolve()
     shutil.copytree(masters, folder)
     folders = Folders()
     folders.open(folder)
-    desk, sessions = Desk(folders), Sessions()
+    desk, sessions = Desk(folders, worker), Sessions()
     session = sessions.enter(sessions.new_secret())
     assert session is not None
     try:

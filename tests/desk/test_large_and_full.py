@@ -22,6 +22,7 @@ from delivery.desk import state
 from delivery.desk.folders import Folders
 from delivery.desk.state import OpenRelease
 from tests.desk.conftest import Client
+from tests.desk.kept_worker import KeptWorker
 from tests.hostile.test_disk_faults import small_disk
 
 pytestmark = pytest.mark.slow
@@ -111,30 +112,32 @@ def test_a_release_of_sixty_tracks_is_shown_and_edited_by_work_that_grows_with_i
 def test_pages_are_answered_while_an_album_is_measured(client: Client, tmp_path: Path) -> None:
     """Measuring is in another process: with that one halted, every page is answered all the same."""
     one = open_album(client, (tmp_path / "measured").resolve(), 2, 1)
-    before = multiprocessing.active_children()
     client.desk.check(one)
-    wait(one, lambda: len(multiprocessing.active_children()) > len(before))
-    (measuring,) = (child for child in multiprocessing.active_children() if child not in before)
-    assert measuring.pid is not None
-    os.kill(measuring.pid, signal.SIGSTOP)
+    wait(one, lambda: one.ticket is None)
+    measuring = [child.pid for child in multiprocessing.active_children() if child.pid]
+    assert measuring
+    for process in measuring:
+        os.kill(process, signal.SIGSTOP)
     try:
-        for path in ("", f"release/{one.id}", f"release/{one.id}/package", "specs/sync-48-24", "history", "open"):
+        soundfile.write(one.path.parent / "1.wav", np.zeros((RATE_HZ, 2)), RATE_HZ, "PCM_24")
+        for path in (f"release/{one.id}", f"release/{one.id}/package", "", "specs/sync-48-24", "history", "open"):
             assert client.get(path).status_code == 200
         assert one.ticket is not None, "it is still being measured"
     finally:
-        os.kill(measuring.pid, signal.SIGCONT)
-    wait(one, lambda: one.view is not None)
+        for process in measuring:
+            os.kill(process, signal.SIGCONT)
+    wait(one, lambda: one.ticket is None)
 
 
 @pytest.mark.skipif(sys.platform != "linux" or os.geteuid() != 0, reason="a small disk to fill needs root on Linux")
 def test_a_disk_that_is_full_during_a_build_leaves_nothing_and_the_next_build_is_whole(
-    client: Client, tmp_path: Path
+    client: Client, worker: KeptWorker, tmp_path: Path
 ) -> None:
     with small_disk(tmp_path / "disk", "12m") as disk:
         try:
             _build_where_there_is_no_room(client, disk)
         finally:
-            client.desk.worker.close()  # or the disk is busy
+            worker.end_process()  # or the disk is busy
 
 
 def _build_where_there_is_no_room(client: Client, disk: Path) -> None:
