@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 import os
 import sqlite3
 import threading
@@ -13,12 +12,11 @@ from types import TracebackType
 from typing import TYPE_CHECKING, Self, TypeVar
 
 from delivery.absolute import absolute
-from delivery.errors import Unreadable
 from delivery.ledger.damage import begun_anew, identity
+from delivery.ledger.file_state import Times, file_sha256, is_unchanged, stamp
 from delivery.ledger.migrations import NewerLayout, NotALedger
 from delivery.ledger.store import connect, default_path, is_damage
 from delivery.ledger.text import from_bytes, to_bytes
-from delivery.regular import open_regular
 
 if TYPE_CHECKING:
     from delivery.model.figure import Measurement
@@ -30,25 +28,6 @@ KEPT = 8_000
 name another, the file stays near a quarter of a gigabyte."""
 FILES_KEPT = 2_000_000
 """Maximum number of files whose hash is known: a catalogue is resumed by it. About 150 bytes each."""
-SETTLED_NS = 2_000_000_000
-"""Some disks store times in steps of two seconds: a file changed again within a step looks unchanged."""
-
-
-def file_sha256(path: Path) -> str:
-    """SHA-256 of a file's bytes, in hexadecimal, read in blocks (the GIL is free meanwhile).
-
-    Raises
-    ------
-    Unreadable : it does not exist or cannot be read to its end
-    """
-    try:
-        with open_regular(path) as file:
-            return hashlib.file_digest(file, "sha256").hexdigest()
-    except FileNotFoundError as error:
-        raise Unreadable(path.name, "no such file", "a sound file", f"Put it into {path.parent}.") from error
-    except OSError as error:
-        reason = error.strerror or type(error).__name__
-        raise Unreadable(path.name, f"no way to read it ({reason})", "a readable file", "Check the file.") from error
 
 
 class MeasurementCache:
@@ -201,27 +180,6 @@ class MeasurementCache:
 
 def _reason(error: Exception) -> str:
     return getattr(error, "strerror", None) or str(error)
-
-
-Times = tuple[int, int, int]
-"""Size in bytes, time of the last change of content and of the entry, in nanoseconds."""
-
-
-def stamp(path: Path) -> Times | None:
-    """Size and times of a file; None if there is none."""
-    try:
-        status = path.stat()
-    except OSError:
-        return None
-    return status.st_size, status.st_mtime_ns, status.st_ctime_ns
-
-
-def is_unchanged(path: Path, before: Times | None, begun_ns: int) -> bool:
-    """True if the times of the file prove that its bytes are those of *before*, its state at *begun_ns*.
-
-    False proves nothing: times are trusted only if they were two seconds old by then.
-    """
-    return before is not None and before == stamp(path) and begun_ns - max(before[1:]) > SETTLED_NS
 
 
 def _payload(store: sqlite3.Connection, sha256: str, meters_version: str) -> bytes | None:

@@ -6,11 +6,11 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from delivery.model.sections import SectionStart
 from delivery.model.subcode import NO_TEXT, CdText, IndexPoint
 
 if TYPE_CHECKING:
     from delivery.model.fields.row import Field
+    from delivery.model.sections import SectionStart
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,7 +10,7 @@ from typing import Any
 
 from delivery.absolute import absolute
 from delivery.errors import Unusable
-from delivery.ledger.cache import file_sha256
+from delivery.ledger.file_state import file_sha256
 from delivery.model.fields import fields_kept
 from delivery.model.fields.row import Kept
 from delivery.model.release import Acceptance, Credit, Identity, Release, Sample, Track, Writer

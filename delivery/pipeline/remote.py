@@ -19,7 +19,7 @@ from urllib.parse import unquote, urlsplit
 
 from delivery.disk import FULL, no_space
 from delivery.errors import DeliveryError, Unreadable, Unusable
-from delivery.ledger.cache import SETTLED_NS, Times
+from delivery.ledger.file_state import SETTLED_NS, Times
 
 LIBRARIES = {"s3": "s3fs", "sftp": "sshfs", "http": "aiohttp", "https": "aiohttp"}
 """What fsspec needs for each kind of address."""

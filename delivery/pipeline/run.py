@@ -10,7 +10,7 @@ from delivery import __version__
 from delivery.absolute import absolute
 from delivery.compare.name_claims import wrong_claims
 from delivery.errors import Unfinished
-from delivery.ledger.cache import file_sha256
+from delivery.ledger.file_state import file_sha256
 from delivery.model.figure import Reading
 from delivery.model.finding import Finding
 from delivery.model.part import Delivery, Image, Part, Source

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, TypeVar
 
 from delivery.audio.blocks import open_sound
 from delivery.errors import DeliveryError, Unfinished, Unreadable
-from delivery.ledger.cache import MeasurementCache, file_sha256, is_unchanged, stamp
+from delivery.ledger.file_state import file_sha256, is_unchanged, stamp
 from delivery.meters import figures, measure, measure_blocks, meters_version
 from delivery.model.figure import Measurement, Reading
 from delivery.model.source import Source
@@ -19,6 +19,7 @@ from delivery.model.speakers import usual
 
 if TYPE_CHECKING:
     from delivery.audio.facts import SoundFacts
+    from delivery.ledger.cache import MeasurementCache
     from delivery.model.carried import Item as CarriedItem
     from delivery.model.track import Track
     from delivery.pipeline.engine import Engine

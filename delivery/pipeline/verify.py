@@ -11,7 +11,7 @@ from typing import Any
 from delivery.absolute import absolute
 from delivery.errors import DeliveryError, Unusable
 from delivery.intake.begin.masters import LOSSLESS, LOSSY
-from delivery.ledger.cache import file_sha256
+from delivery.ledger.file_state import file_sha256
 from delivery.meters import figures, measure
 from delivery.model.figure import Figure
 from delivery.pack import layout

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from delivery.errors import Unusable
-from delivery.ledger.cache import file_sha256
 from delivery.ledger.deliveries import DeliveryLedger
+from delivery.ledger.file_state import file_sha256
 from delivery.ledger.past import PastDelivery
 from delivery.model.codes import CODES
 from delivery.pipeline.past_package import is_package, read_package

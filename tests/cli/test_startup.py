@@ -101,6 +101,8 @@ def test_a_plain_wav_is_measured_with_few_modules(
     assert "concurrent.futures" not in found, "one file needs no threads"
     assert "numpy.ma" not in found
     assert "numpy.polynomial" not in found
+    assert "delivery.model.sections" not in found
+    assert "--no-cache" not in options or "sqlite3" not in found, "without a cache no ledger is opened"
 
 
 @pytest.mark.parametrize("words", [("check", "--spec", "cd-rate-16"), ("verify",), ("measure", "-w", "2")])

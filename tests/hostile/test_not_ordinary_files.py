@@ -15,7 +15,7 @@ from delivery.errors import Faulty, Unreadable, Unusable
 from delivery.intake import look_at_artwork
 from delivery.intake.sheet.read import grids_in
 from delivery.intake.yaml.text import read_yaml
-from delivery.ledger.cache import file_sha256
+from delivery.ledger.file_state import file_sha256
 from delivery.regular import open_regular, read_regular
 from tests.albums import Song, write_album
 

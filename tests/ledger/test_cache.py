@@ -15,7 +15,8 @@ import pytest
 
 from delivery.errors import Unreadable
 from delivery.ledger import cache as cache_module
-from delivery.ledger.cache import MeasurementCache, file_sha256
+from delivery.ledger.cache import MeasurementCache
+from delivery.ledger.file_state import file_sha256
 from delivery.ledger.migrations import migrate
 from delivery.ledger.store import connect
 from delivery.model.figure import Measurement, Reading

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 import soundfile
 
-from delivery.ledger import cache
+from delivery.ledger import file_state
 from delivery.meters import measure
 from delivery.model.figure import Measurement
 from delivery.pipeline import sources
@@ -33,10 +33,10 @@ def times_read(monkeypatch: pytest.MonkeyPatch, settled_ns: int) -> list[Path]:
 
     def hashed(path: Path) -> str:
         read.append(path)
-        return cache.file_sha256(path)
+        return file_state.file_sha256(path)
 
     monkeypatch.setattr(sources, "file_sha256", hashed)
-    monkeypatch.setattr(cache, "SETTLED_NS", settled_ns)
+    monkeypatch.setattr(file_state, "SETTLED_NS", settled_ns)
     return read
 
 

@@ -10,8 +10,9 @@ from pathlib import Path
 import pytest
 
 from delivery import Options, Unusable, build, check, resolve_request
-from delivery.ledger.cache import MeasurementCache, file_sha256
+from delivery.ledger.cache import MeasurementCache
 from delivery.ledger.deliveries import DeliveryLedger
+from delivery.ledger.file_state import file_sha256
 from delivery.pack import layout
 from delivery.pipeline.deliveries import last_delivery, record
 from delivery.pipeline.past_package import is_package, read_package

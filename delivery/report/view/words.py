@@ -10,10 +10,10 @@ from typing import TYPE_CHECKING
 
 from delivery.model.artist import display_artist
 from delivery.model.finding import Answer, Result
-from delivery.report.view.elements import Verdict
 
 if TYPE_CHECKING:
     from delivery.model.release import Release, Track
+    from delivery.report.view.elements import Verdict
 
 NOT_SUPPLIED = "not supplied"
 NOT_STATED = "not stated"
@@ -67,6 +67,8 @@ def supplied(text: object) -> str:
 
 def verdict(result: Result | Answer, detail: str = "") -> Verdict:
     """Word and shape of a result."""
+    from delivery.report.view.elements import Verdict  # not needed by a command that only measures
+
     return Verdict(result.value, SHAPES[result], detail)
 
 

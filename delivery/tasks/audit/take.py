@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from delivery.errors import DeliveryError, Unfinished, Unreadable
-from delivery.ledger.cache import SETTLED_NS, MeasurementCache, Times, file_sha256, stamp
+from delivery.ledger.cache import MeasurementCache
+from delivery.ledger.file_state import SETTLED_NS, Times, file_sha256, stamp
 from delivery.model.audit import AuditItem
 from delivery.model.figure import Measurement
 from delivery.pipeline.audit_file import audit_version, audited
