@@ -28,6 +28,7 @@ from delivery.pack.swap import unfinished
 from delivery.pipeline import metadata, part_digest
 from delivery.pipeline.cutting_figures import complete, of_file
 from delivery.pipeline.made_before import NOTHING, MadeBefore
+from delivery.pipeline.package_folder import PackageFolder
 from delivery.pipeline.sources import unexpected
 from delivery.pipeline.unsettled import inexact_figures
 from delivery.rules import Scope, judge, rules
@@ -115,16 +116,16 @@ def worth_a_trial(spec: Spec) -> bool:
     return any(each.must and inexact_figures(each.rule) for each in _about_the_whole(spec))
 
 
-def tried(task: ImageTask, release: Release, folder: Path) -> Image:
+def tried(task: ImageTask, release: Release, folder: PackageFolder) -> Image:
     """The planned image with the findings of a trial file: made in *folder*, measured, judged and deleted."""
     made = make(task, release, folder)
     if made.shipped:
-        layout.on_disk(folder, made.shipped.path).unlink()
+        folder.remove(made.shipped.path)
     against = tuple(finding for finding in made.findings if finding.result not in (Result.READY, Result.REMARKS))
     return replace(task.image, findings=against, problem=made.problem)
 
 
-def make(task: ImageTask, release: Release, folder: Path, before: MadeBefore = NOTHING) -> Image:
+def make(task: ImageTask, release: Release, folder: PackageFolder, before: MadeBefore = NOTHING) -> Image:
     """Join, cut apart again, measure and judge one disc or side inside the hidden *folder*; or take it over.
 
     Parameters
@@ -132,7 +133,7 @@ def make(task: ImageTask, release: Release, folder: Path, before: MadeBefore = N
     before : files that need not be made again
     """
     inside = layout.part(task.spec.id, task.image.name)
-    file = layout.on_disk(folder, inside)
+    file = layout.on_disk(folder.path, inside)
     try:
         return _taken_over(task, release, folder, before) or _made(task, release, inside, file, before)
     except Unfinished:
@@ -142,23 +143,23 @@ def make(task: ImageTask, release: Release, folder: Path, before: MadeBefore = N
     except DeliveryError as error:
         return replace(task.image, problem=str(error))
     except OSError as error:
-        raise unfinished(error, folder) from error  # a failure here would stop every file
+        raise unfinished(error, folder.path) from error  # a failure here would stop every file
     except Exception as error:  # noqa: BLE001 - one bad side never stops the job
         return replace(task.image, problem=unexpected(file, error))
 
 
-def whole_carriers(made: Sequence[Image], folder: Path) -> list[Image]:
+def whole_carriers(made: Sequence[Image], folder: PackageFolder) -> list[Image]:
     """All discs or sides of a carrier or none: if one is refused, the others' files are deleted too."""
     fine = (Result.READY, Result.REMARKS)
     halved = {image.spec for image in made if image.shipped is None or image.result not in fine}
     return [_without_file(image, folder) if image.spec in halved else image for image in made]
 
 
-def _without_file(image: Image, folder: Path) -> Image:
+def _without_file(image: Image, folder: PackageFolder) -> Image:
     """Delete its file; the findings keep the figures."""
     if image.shipped is None:
         return image
-    layout.on_disk(folder, image.shipped.path).unlink()
+    folder.remove(image.shipped.path)
     return replace(image, shipped=None)
 
 
@@ -188,12 +189,19 @@ def _over(task: ImageTask, over: Over) -> tuple[Finding, ...]:
     raise ValueError(f"no song of {programme.name} is {over.place}")
 
 
-def _taken_over(task: ImageTask, release: Release, folder: Path, before: MadeBefore) -> Image | None:
-    """The disc or side as an earlier build made it; None: it has to be made."""
+def _taken_over(task: ImageTask, release: Release, folder: PackageFolder, before: MadeBefore) -> Image | None:
+    """The disc or side as an earlier build made it, while its file is copied; None: it has to be made."""
     known = before.known(_digest_of(task), layout.part(task.spec.id, task.image.name))
-    if known is None or not complete(known.shipped.measurement, task.spec) or not before.fetch(known.shipped, folder):
+    if known is None or not complete(known.shipped.measurement, task.spec):
         return None
-    shipped = replace(known.shipped, carried=items_of(layout.on_disk(folder, known.shipped.path)))
+    source = folder.bring(known.shipped)
+    if source is None:
+        return None
+    try:
+        shipped = replace(known.shipped, carried=items_of(source))
+    except Unfinished:  # the earlier file is damaged
+        folder.remove(known.shipped.path)
+        return None
     findings = _judge(release, task.spec, task.image, shipped)
     return replace(task.image, findings=findings, shipped=shipped, song_hashes=known.song_hashes)
 

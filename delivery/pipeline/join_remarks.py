@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 from delivery.chain.joined import continues_by, looks_around
 from delivery.model.album import Cut, Join
@@ -12,7 +13,12 @@ from delivery.pipeline.judge_part import gain_db
 from delivery.report.view import words
 
 
-def at_joins(delivery: Delivery) -> tuple[str, ...]:
+def with_joins(judged: Delivery) -> Delivery:
+    """Add remarks on joins, from the final gains."""
+    return replace(judged, remarks=(*judged.remarks, *_at_joins(judged)))
+
+
+def _at_joins(delivery: Delivery) -> tuple[str, ...]:
     """A sentence for each join of song files at which level or conversion is not continuous, with its specs.
 
     For a check from the plan, for a build from the files made. Discs and sides take no gain, and a rule of their own

@@ -6,8 +6,8 @@ file; so a trim that depends on all songs is found again without making the firs
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
@@ -15,7 +15,6 @@ from delivery.ledger.cache import MeasurementCache
 from delivery.model.figure import Measurement, Reading
 from delivery.model.part import Shipped, TagReport
 from delivery.pack import layout
-from delivery.pack.take_over import take_over
 from delivery.pipeline.earlier import Earlier
 from delivery.tags.bare import mark_of, write_bare
 
@@ -119,16 +118,9 @@ class MadeBefore:
         readings[_BLAKE3] = Reading(shipped.blake3)
         self.cache.put(digest, _KEPT, shipped.measurement.with_readings(readings))
 
-    def fetch(self, shipped: Shipped, folder: Path) -> bool:
-        """Bring the file into the package that is being built; False: its bytes are nowhere, or not those.
-
-        Raises
-        ------
-        OSError : it cannot be written
-        """
-        source = self.files.get(shipped.sha256)
-        target = layout.on_disk(folder, shipped.path)
-        return source is not None and take_over(source, target, shipped.sha256, shipped.blake3)
+    def without(self, lost: Collection[str]) -> MadeBefore:
+        """The same without the bytes of some files, by SHA-256: they are damaged."""
+        return replace(self, files={sha256: file for sha256, file in self.files.items() if sha256 not in lost})
 
 
 def _without_own(kept: Measurement) -> Measurement:

@@ -29,6 +29,7 @@ from delivery.pipeline import metadata, part_digest
 from delivery.pipeline.cutting_figures import complete
 from delivery.pipeline.judge_part import KINDS_KEPT, TAGS_READ, gain_db, judge_file, predicted_figures, tags_read
 from delivery.pipeline.made_before import NOTHING, MadeBefore
+from delivery.pipeline.package_folder import PackageFolder
 from delivery.pipeline.read_back import check_after_tagging, check_name, measured
 from delivery.pipeline.sources import unexpected
 from delivery.pipeline.trial_conversion import finished
@@ -85,27 +86,23 @@ def recalled(task: Task, release: Release, picture: bytes | None, before: MadeBe
 
 
 def taken_over(
-    task: Task, found: Part, release: Release, folder: Path, picture: bytes | None, before: MadeBefore
+    task: Task, found: Part, release: Release, folder: PackageFolder, picture: bytes | None, before: MadeBefore
 ) -> Part:
-    """Bring the recalled part's file into the package, read its tags again and judge it; make it again where its bytes
-    are not to be had."""
+    """The recalled part with its tags read again and judged, while its file is copied; made again where there is none.
+
+    The tags are those of the earlier file: the copy, once it is there, is proven to have the same bytes.
+    """
     shipped, chain = found.shipped, found.chain
     assert shipped
     assert chain
-    try:
-        if not before.fetch(shipped, folder):
-            return make(task, release, folder, picture, before)
-        file = layout.on_disk(folder, shipped.path)
+    if source := folder.bring(shipped):
         cover = picture if task.spec.embed_artwork else None
-        tags, passage = metadata.read_again(release, task.spec, task.source, chain, file, cover, shipped.measurement)
-        shipped = replace(shipped, tags=tags, carried=items_of(file))
-    except Unfinished:
-        raise
-    except DeliveryError as error:
-        return replace(task.part, problem=str(error))
-    except OSError as error:
-        raise unfinished(error, folder) from error
-    return _judged(task, release, shipped, chain, passage)
+        with suppress(DeliveryError, OSError):  # the earlier file is damaged
+            known = shipped.measurement
+            tags, passage = metadata.read_again(release, task.spec, task.source, chain, source, cover, known)
+            return _judged(task, release, replace(shipped, tags=tags, carried=items_of(source)), chain, passage)
+        folder.remove(shipped.path)
+    return make(task, release, folder.path, picture, before)
 
 
 def digest_of(task: Task, release: Release, picture: bytes | None) -> str:
@@ -159,17 +156,17 @@ def settle(task: Task, release: Release, cache: MeasurementCache | None) -> Part
     return replace(part, findings=(*settled, *others), unsettled=())
 
 
-def without_file(part: Part, folder: Path) -> Part:
+def without_file(part: Part, folder: PackageFolder) -> Part:
     """Delete a refused part's file; the findings keep the figures."""
     if part.shipped is None or part.result in (Result.READY, Result.REMARKS):
         return part
     return taken_away(part, folder)
 
 
-def taken_away(part: Part, folder: Path) -> Part:
+def taken_away(part: Part, folder: PackageFolder) -> Part:
     """*part* with its written file deleted."""
     assert part.shipped
-    layout.on_disk(folder, part.shipped.path).unlink()
+    folder.remove(part.shipped.path)
     return replace(part, shipped=None)
 
 

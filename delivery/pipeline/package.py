@@ -86,11 +86,11 @@ def write(
     form: str = "whole",
     beside: ReferenceComparison | None = None,
 ) -> None:
-    """Write everything in the package except the parts; the bag's own files last.
+    """Write everything in the package except the parts and the bag's own files.
 
     Parameters
     ----------
-    folder : the hidden folder, with the parts already in it
+    folder : the hidden folder; parts may still be on their way into it
     page : paper of the sheet, 'A4' or 'Letter'
     covers : as `pictures` gives them
     form : of the PDF sheet, 'whole' or 'summary'
@@ -112,7 +112,13 @@ def write(
     recorded = {path: hashlib.sha256(document).hexdigest() for path, document in documents.items()}
     documents[layout.DATA_JSON] = data_json.render(view, recorded)
     for path, document in documents.items():
-        layout.on_disk(folder, path).write_bytes(document)
+        file = layout.on_disk(folder, path)
+        file.parent.mkdir(parents=True, exist_ok=True)
+        file.write_bytes(document)
+
+
+def write_lists(folder: Path, delivery: Delivery) -> None:
+    """Write the bag's own files: what the package contains, by checksum. Everything else is in the *folder*."""
     known = {
         file.path: Checksums(file.sha256, file.md5, file.size_bytes)
         for file in (*(part.shipped for part in delivery.parts), *(image.shipped for image in delivery.images))

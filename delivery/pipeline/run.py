@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
 from delivery import __version__
 from delivery.absolute import absolute
 from delivery.compare.name_claims import wrong_claims
-from delivery.errors import Unfinished
-from delivery.ledger.file_state import file_sha256
 from delivery.model.figure import Reading
 from delivery.model.finding import Finding
 from delivery.model.part import Delivery, Image, Part, Source
@@ -21,24 +19,24 @@ from delivery.model.spec import Spec
 from delivery.pack import layout
 from delivery.pack.names import folder_name
 from delivery.pack.seal import fingerprint
-from delivery.pack.swap import whole_or_nothing
 from delivery.pipeline import album as neighbours
 from delivery.pipeline import cutting_figures, images, package
 from delivery.pipeline.confirm import refuse_unconfirmed
 from delivery.pipeline.earlier import Earlier, against, compared, in_folder, is_whole
 from delivery.pipeline.elsewhere import try_elsewhere
-from delivery.pipeline.join_remarks import at_joins
+from delivery.pipeline.join_remarks import with_joins
 from delivery.pipeline.judge_part import release_facts
 from delivery.pipeline.likenesses import likenesses
 from delivery.pipeline.made_before import MadeBefore, files_of
 from delivery.pipeline.names import altered
 from delivery.pipeline.needed_space import needing, package_bytes
 from delivery.pipeline.options import Options, width_of
+from delivery.pipeline.packing import NothingToShip, Planned, pack
 from delivery.pipeline.predict_parts import predict_parts
 from delivery.pipeline.predicted import Trials, trials
 from delivery.pipeline.request import Request
-from delivery.pipeline.songs import album_judged, make_all, tasks_of
-from delivery.pipeline.sources import quiet, side_by_side, take_in
+from delivery.pipeline.songs import tasks_of
+from delivery.pipeline.sources import take_in
 from delivery.pipeline.stems import stem_sums
 from delivery.pipeline.trial_conversion import peaks_of, try_conversions
 from delivery.pipeline.trial_files import images_tried, settled
@@ -94,7 +92,7 @@ def check(request: Request, options: Options = DEFAULT) -> Delivery:
 
 
 def _checked(taken_in: Delivery, options: Options) -> Delivery:
-    return _with_joins(images_tried(settled(_planned(taken_in, options), options), options))
+    return with_joins(images_tried(settled(_planned(taken_in, options), options), options))
 
 
 def _taken_in(request: Request, options: Options) -> Delivery:
@@ -137,23 +135,15 @@ def build(request: Request, into: str | Path, options: Options = DEFAULT) -> Bui
     planned = replace(settled(_planned(taken_in, options), options, failed_only=True), built=True)
     tasks, joined = tasks_of(planned), images.tasks(planned)
     if not tasks and not joined:
-        return Built(_with_joins(planned), None)
+        return Built(with_joins(planned), None)
     covers = package.pictures(planned)
     before = MadeBefore(options.cache, files_of(known))
     into.mkdir(parents=True, exist_ok=True)
     needed = package_bytes(planned, tasks, joined, covers)
     try:
-        with needing(needed, into), whole_or_nothing(target, replace=options.replace) as folder:
-            delivery = replace(planned, parts=make_all(planned, tasks, folder, options, covers, before))
-            delivery = album_judged(delivery, folder)
-            delivery = _make_images(delivery, joined, folder, options, before)
-            _sources_unchanged(delivery.sources, options)
-            if not any(part.shipped or part.inside for part in delivery.parts):
-                raise _NothingToShip(_with_joins(delivery))
-            delivery = _with_joins(delivery)
-            package.write(folder, delivery, options.page, covers, options.sheet, options.beside)
-            printed = package.sealed(folder, options.sign)
-    except _NothingToShip as nothing:
+        with needing(needed, into):
+            delivery, printed = pack(Planned(planned, tasks, joined, covers), target, options, before)
+    except NothingToShip as nothing:
         return Built(nothing.delivery, None)
     stale = options.replace and package.stale_archive(target)
     archive = package.archive(target, request.release) if options.zip or stale else None
@@ -179,14 +169,6 @@ def _unchanged(taken_in: Delivery, known: Sequence[Earlier], into: Path, options
     return Built(checked, last.package, None, fingerprint(manifest), mail if mail.is_file() else None, unchanged=True)
 
 
-class _NothingToShip(Exception):
-    """Raised inside the hidden folder so that it is deleted: every part was refused."""
-
-    def __init__(self, delivery: Delivery) -> None:
-        super().__init__(delivery)
-        self.delivery = delivery
-
-
 def _predict(taken_in: Delivery, found: Trials) -> Delivery:
     """Plan and judge everything that can be known before a sample is written."""
     numbers = track_numbers(taken_in.release)
@@ -202,11 +184,6 @@ def _predict(taken_in: Delivery, found: Trials) -> Delivery:
         laid_out += carried
     whole = replace(taken_in, parts=tuple(parts), findings=tuple(findings), images=tuple(laid_out))
     return replace(whole, remarks=(*taken_in.remarks, *images.first_gaps(whole), *altered(whole)))
-
-
-def _with_joins(judged: Delivery) -> Delivery:
-    """Add remarks on joins, from the final gains."""
-    return replace(judged, remarks=(*judged.remarks, *at_joins(judged)))
 
 
 def _findings_before_planning(
@@ -265,36 +242,3 @@ def _undelivered_tracks(release: Release, delivered: Release) -> Iterator[str]:
         if track.position not in kept:
             title = with_version(track.title, track.version)
             yield f"Track {track.position}, {title!r}, is for none of the specs of this delivery."
-
-
-def _make_images(
-    planned: Delivery, tasks: list[images.ImageTask], folder: Path, options: Options, before: MadeBefore
-) -> Delivery:
-    """Join the discs and sides; each song then names the file that holds it."""
-    if not tasks:
-        return planned
-    work: Callable[[images.ImageTask], Image] = lambda task: images.make(task, planned.release, folder, before)  # noqa: E731
-    made = side_by_side(work, tasks, options.workers, "joining discs and sides", options.progress)
-    found = {(image.spec, image.programme.label): image for image in images.whole_carriers(made, folder)}
-    joined = tuple(found.get((image.spec, image.programme.label), image) for image in planned.images)
-    return replace(planned, images=joined, parts=images.inside(planned.parts, joined))
-
-
-def _sources_unchanged(sources: tuple[Source, ...], options: Options) -> None:
-    """Check that the masters are still the same bytes as when the job began.
-
-    With a cache, a master whose path, size and times are those it was hashed with is not read again: the times that
-    said at the start which bytes it holds say so at the end.
-
-    Raises
-    ------
-    Unfinished : one has changed; the package is not written
-    """
-    hashed = options.cache.sha256 if options.cache else file_sha256
-    known = [source for source in sources if source.sha256]
-    files = [source.track.file for source in known]
-    found = side_by_side(hashed, files, options.workers, "reading masters again", quiet)
-    for source, sha256 in zip(known, found, strict=True):
-        if sha256 != source.sha256:
-            name = source.track.file.name
-            raise Unfinished(name, "other bytes than at the start", "an unchanged master", "Build again.")

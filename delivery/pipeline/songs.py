@@ -10,6 +10,7 @@ from delivery.model.finding import Finding, Result, worst
 from delivery.model.part import Delivery, Part
 from delivery.model.release import Release
 from delivery.model.spec import Spec
+from delivery.pack import layout
 from delivery.pipeline.elsewhere import forget_abandoned, make_elsewhere
 from delivery.pipeline.joined_songs import place
 from delivery.pipeline.judge_part import album_as_shipped, gain_db
@@ -27,13 +28,12 @@ from delivery.pipeline.make_part import (
     without_file,
 )
 from delivery.pipeline.options import Options, width_of
+from delivery.pipeline.package_folder import PackageFolder
 from delivery.pipeline.sources import side_by_side
 
 FINE = (Result.READY, Result.REMARKS)
 MOST_TRIMS = 6
 """A trim moves the peak by its own amount, within dither; more attempts mean that something else is wrong."""
-TAKERS = 2
-"""Files taken over at once, for each worker: while one waits for the disk, another is copied."""
 MORE_DB = (0.0, 0.0, 0.05, 0.1, 0.2, 0.4)
 """Extra reduction at each attempt: an encoder's peaks follow a trim only roughly."""
 
@@ -68,7 +68,7 @@ def _about(spec: Spec, findings: Iterable[Finding], ignoring: Collection[str]) -
 def make_all(
     planned: Delivery,
     tasks: list[Task],
-    folder: Path,
+    folder: PackageFolder,
     options: Options,
     covers: Mapping[str, bytes],
     before: MadeBefore = NOTHING,
@@ -85,9 +85,14 @@ def make_all(
 
     def work(task: Task) -> Part:
         release, cover = releases[task.spec.id], covers.get(task.spec.id)
+        key = task.spec.id, task.part.track
+        if key in last:
+            folder.remove(layout.part(task.spec.id, task.part.name))  # it had another level
         found = recalled(task, release, cover, before)
-        last[task.spec.id, task.part.track] = (task, found)
-        part = found or _made(task, release, folder, cover, before, options)
+        last[key] = (task, found)
+        if found and found.shipped:
+            folder.bring(found.shipped)  # where another attempt follows, no package holds this one
+        part = found or _made(task, release, folder.path, cover, before, options)
         if found is None and part.shipped:
             rendering = rendering_of(replace(task, part=part))
             before.remember(digest_of(task, release, cover), part.shipped, gain_db(part), rendering=rendering)
@@ -109,10 +114,9 @@ def make_all(
         todo = _again(planned, tasks, made, MORE_DB[attempt])
         if not todo:
             break
-    forget_abandoned(folder)
+    forget_abandoned(folder.path)
     unmade = [key for key, (_, found) in last.items() if found]
-    takers = TAKERS * options.workers
-    for part in side_by_side(brought, unmade, takers, "taking over unchanged files", options.progress):
+    for part in side_by_side(brought, unmade, options.workers, "reading unchanged files", options.progress):
         made[part.spec, part.track] = part
     return tuple(without_file(part, folder) for part in made.values())
 
@@ -125,7 +129,7 @@ def _made(
     return make_elsewhere(task, release, folder, cover, options.engine)
 
 
-def album_judged(delivery: Delivery, folder: Path) -> Delivery:
+def album_judged(delivery: Delivery, folder: PackageFolder) -> Delivery:
     """Answer album loudness from the written files; if it is not met, no file is kept."""
     found = [
         finding

@@ -15,6 +15,7 @@ from delivery.pipeline.album import ALBUM_LOUDNESS
 from delivery.pipeline.judge_part import album_loudness
 from delivery.pipeline.make_part import Task, settle, worth_a_trial
 from delivery.pipeline.options import Options
+from delivery.pipeline.package_folder import PackageFolder
 from delivery.pipeline.songs import FINE, album_judged, make_all, tasks_of
 from delivery.pipeline.sources import side_by_side
 from delivery.pipeline.unsettled import SIZE_LIMIT, album_unsettled
@@ -50,8 +51,9 @@ def _whole_spec_tried(planned: Delivery, spec: Spec, options: Options) -> Delive
     worth: Callable[[Spec, Part], bool] = lambda one, part: one is spec and (part.result in FINE or worth_a_trial(part))  # noqa: E731
     tasks = tasks_of(planned, worth, ignoring=(ALBUM_LOUDNESS,))
     with TemporaryDirectory(prefix="delivery-") as name:
-        made = replace(planned, parts=make_all(planned, tasks, Path(name), options, {}))
-        made = album_judged(made, Path(name))
+        folder = PackageFolder(Path(name))
+        made = replace(planned, parts=make_all(planned, tasks, folder, options, {}))
+        made = album_judged(made, folder)
     tried = {(spec.id, task.part.track) for task in tasks}
     both = zip(planned.parts, made.parts, strict=True)
     parts = tuple(
@@ -88,8 +90,9 @@ def images_tried(planned: Delivery, options: Options) -> Delivery:
     tasks = [task for task in images.tasks(planned) if images.worth_a_trial(task.spec)]
     if not tasks:
         return planned
-    with TemporaryDirectory(prefix="delivery-") as folder:
-        work: Callable[[images.ImageTask], Image] = lambda task: images.tried(task, planned.release, Path(folder))  # noqa: E731
+    with TemporaryDirectory(prefix="delivery-") as name:
+        folder = PackageFolder(Path(name))
+        work: Callable[[images.ImageTask], Image] = lambda task: images.tried(task, planned.release, folder)  # noqa: E731
         tried = side_by_side(work, tasks, options.workers, "joining discs and sides for a trial", options.progress)
     found = {(image.spec, image.programme.label): image for image in tried}
     known = tuple(found.get((image.spec, image.programme.label), image) for image in planned.images)

@@ -22,7 +22,7 @@ from ruamel.yaml import YAML
 
 from delivery.ledger.cache import MeasurementCache
 from delivery.pack.take_over import take_over
-from delivery.pipeline import Built, Options, build, made_before, make_part, resolve_request
+from delivery.pipeline import Built, Options, build, made_before, make_part, package_folder, resolve_request
 from delivery.pipeline import images as images_module
 from delivery.tags.bare import write_bare
 from tests.albums import Song as Master
@@ -95,7 +95,7 @@ def counted(work: Work) -> Iterator[None]:
         patch.object(made_before, "write_bare", bare),
         patch.object(make_part, "render", rendered),
         patch.object(images_module, "join", joined),
-        patch.object(made_before, "take_over", taken),
+        patch.object(package_folder, "take_over", taken),
     ):
         yield
 

@@ -19,9 +19,8 @@ from delivery.ledger.cache import MeasurementCache
 from delivery.model.chain import StepKind
 from delivery.model.finding import Answer, Result
 from delivery.model.part import Part
-from delivery.pipeline import Built, Options, build, check, resolve_request
+from delivery.pipeline import Built, Options, build, check, packing, resolve_request
 from delivery.pipeline import package as package_module
-from delivery.pipeline import run as run_module
 from delivery.pipeline import songs as making
 from delivery.pipeline.verify import verify
 from tests.albums import Song, hashes, write_album, write_song, write_spec
@@ -293,7 +292,7 @@ def test_a_master_that_changes_under_our_hands_stops_the_build(
     album: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, *, cached: bool
 ) -> None:
     """With a cache too, whose times make reading an unchanged master unnecessary."""
-    real = run_module.make_all
+    real = packing.make_all
 
     def meddled(*arguments: object) -> object:
         parts = real(*arguments)  # type: ignore[arg-type]
@@ -301,7 +300,7 @@ def test_a_master_that_changes_under_our_hands_stops_the_build(
             file.write(b"\0")
         return parts
 
-    monkeypatch.setattr(run_module, "make_all", meddled)
+    monkeypatch.setattr(packing, "make_all", meddled)
     for path in album.parent.glob("*.wav"):
         os.utime(path, ns=(10**18, 10**18))  # long settled
     with closing(MeasurementCache(tmp_path / "ledger.sqlite3")) as cache:

@@ -1,0 +1,113 @@
+"""The hidden folder in which a package is made: files of earlier packages are copied into it while others are made."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from delivery.model.part import Shipped
+from delivery.pack import layout
+from delivery.pack.swap import unfinished
+from delivery.pack.take_over import take_over
+from delivery.pipeline.sources import Progress, quiet
+
+if TYPE_CHECKING:
+    from concurrent.futures import Future, ThreadPoolExecutor
+
+COPIES = 4
+"""Files copied at once: while one waits for the disk, another is read."""
+
+
+def _threads() -> ThreadPoolExecutor:
+    from concurrent.futures import ThreadPoolExecutor
+
+    return ThreadPoolExecutor(COPIES)
+
+
+@dataclass(frozen=True, slots=True)
+class _Copy:
+    """A file on its way into the folder."""
+
+    sha256: str
+    source: Path
+    stamp: tuple[int, int]
+    """Of the source when the copy was ordered: what was read of it meanwhile holds only if it is still that file."""
+    arrived: Future[bool]
+
+
+@dataclass(slots=True)
+class PackageFolder:
+    """A folder with the files of a package, some of them still being copied. As a context, it waits for its copies."""
+
+    path: Path
+    earlier: Mapping[str, Path] = field(default_factory=dict)
+    """SHA-256 -> a file of an earlier package."""
+    _copies: dict[str, _Copy] = field(default_factory=dict)
+    _pool: ThreadPoolExecutor = field(default_factory=_threads)
+    """Without a thread until it has work."""
+
+    def __enter__(self) -> PackageFolder:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self._pool.shutdown(wait=True, cancel_futures=True)
+
+    def bring(self, shipped: Shipped) -> Path | None:
+        """Begin to copy a file made before; returns the earlier file, to be read meanwhile, or None if there is none.
+
+        `lost` tells in the end whether it arrived.
+        """
+        source = self.earlier.get(shipped.sha256)
+        if source is None:
+            return None
+        if shipped.path not in self._copies:
+            try:
+                size_bytes, _ = stamp = _stamp(source)
+            except OSError:
+                return None
+            if size_bytes != shipped.size_bytes:
+                return None
+            target = layout.on_disk(self.path, shipped.path)
+            arrived = self._pool.submit(take_over, source, target, shipped.sha256, shipped.blake3)
+            self._copies[shipped.path] = _Copy(shipped.sha256, source, stamp, arrived)
+        return source
+
+    def remove(self, inside: str) -> None:
+        """Delete a file, by its path in the package, if it is there or on its way."""
+        if (copy := self._copies.pop(inside, None)) and not copy.arrived.cancel():
+            copy.arrived.exception()
+        layout.on_disk(self.path, inside).unlink(missing_ok=True)
+
+    def lost(self, progress: Progress = quiet) -> frozenset[str]:
+        """Wait for every copy; SHA-256 of files that turned out to be damaged, or were changed meanwhile.
+
+        Raises
+        ------
+        Unfinished : the folder's disk failed
+        """
+        text, copies = "taking over unchanged files", self._copies.values()
+        found = set()
+        for done, copy in enumerate(copies):
+            progress(text, done, len(copies))
+            if not self._is_whole(copy):
+                found.add(copy.sha256)
+        if copies:
+            progress(text, len(copies), len(copies))
+        return frozenset(found)
+
+    def _is_whole(self, copy: _Copy) -> bool:
+        try:
+            arrived = copy.arrived.result()
+        except OSError as fault:
+            raise unfinished(fault, self.path) from fault
+        try:
+            return arrived and _stamp(copy.source) == copy.stamp
+        except OSError:
+            return False
+
+
+def _stamp(file: Path) -> tuple[int, int]:
+    found = file.stat()
+    return found.st_size, found.st_mtime_ns
