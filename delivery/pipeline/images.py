@@ -28,7 +28,7 @@ from delivery.pack.swap import unfinished
 from delivery.pipeline import metadata, part_digest
 from delivery.pipeline.cutting_figures import complete, of_file
 from delivery.pipeline.made_before import NOTHING, MadeBefore
-from delivery.pipeline.package_folder import PackageFolder
+from delivery.pipeline.package_folder import Lost, PackageFolder
 from delivery.pipeline.sources import unexpected
 from delivery.pipeline.unsettled import inexact_figures
 from delivery.rules import Scope, judge, rules
@@ -136,7 +136,7 @@ def make(task: ImageTask, release: Release, folder: PackageFolder, before: MadeB
     file = layout.on_disk(folder.path, inside)
     try:
         return _taken_over(task, release, folder, before) or _made(task, release, inside, file, before)
-    except Unfinished:
+    except (Unfinished, Lost):
         raise
     except Over as over:
         return replace(task.image, findings=_over(task, over))
@@ -194,14 +194,12 @@ def _taken_over(task: ImageTask, release: Release, folder: PackageFolder, before
     known = before.known(_digest_of(task), layout.part(task.spec.id, task.image.name))
     if known is None or not complete(known.shipped.measurement, task.spec):
         return None
-    source = folder.bring(known.shipped)
-    if source is None:
+    if not folder.bring(known.shipped):
         return None
     try:
-        shipped = replace(known.shipped, carried=items_of(source))
-    except Unfinished:  # the earlier file is damaged
-        folder.remove(known.shipped.path)
-        return None
+        shipped = replace(known.shipped, carried=items_of(folder.source_of(known.shipped)))
+    except Unfinished as fault:
+        raise Lost(known.shipped.sha256) from fault
     findings = _judge(release, task.spec, task.image, shipped)
     return replace(task.image, findings=findings, shipped=shipped, song_hashes=known.song_hashes)
 

@@ -29,7 +29,7 @@ from delivery.pipeline import metadata, part_digest
 from delivery.pipeline.cutting_figures import complete
 from delivery.pipeline.judge_part import KINDS_KEPT, TAGS_READ, gain_db, judge_file, predicted_figures, tags_read
 from delivery.pipeline.made_before import NOTHING, MadeBefore
-from delivery.pipeline.package_folder import PackageFolder
+from delivery.pipeline.package_folder import Lost, PackageFolder
 from delivery.pipeline.read_back import check_after_tagging, check_name, measured
 from delivery.pipeline.sources import unexpected
 from delivery.pipeline.trial_conversion import finished
@@ -85,24 +85,25 @@ def recalled(task: Task, release: Release, picture: bytes | None, before: MadeBe
     return replace(final.part, findings=(), shipped=known.shipped)
 
 
-def taken_over(
-    task: Task, found: Part, release: Release, folder: PackageFolder, picture: bytes | None, before: MadeBefore
-) -> Part:
-    """The recalled part with its tags read again and judged, while its file is copied; made again where there is none.
+def taken_over(task: Task, found: Part, folder: PackageFolder, release: Release, picture: bytes | None) -> Part:
+    """The recalled part with its tags read again, and judged, while its file is copied.
 
-    The tags are those of the earlier file: the copy, once it is there, is proven to have the same bytes.
+    The tags are read from the earlier file: the copy is proven to have the same bytes.
+
+    Raises
+    ------
+    Lost : the earlier file is damaged
     """
     shipped, chain = found.shipped, found.chain
     assert shipped
     assert chain
-    if source := folder.bring(shipped):
-        cover = picture if task.spec.embed_artwork else None
-        with suppress(DeliveryError, OSError):  # the earlier file is damaged
-            known = shipped.measurement
-            tags, passage = metadata.read_again(release, task.spec, task.source, chain, source, cover, known)
-            return _judged(task, release, replace(shipped, tags=tags, carried=items_of(source)), chain, passage)
-        folder.remove(shipped.path)
-    return make(task, release, folder.path, picture, before)
+    file, cover = folder.source_of(shipped), picture if task.spec.embed_artwork else None
+    try:
+        tags, passage = metadata.read_again(release, task.spec, task.source, chain, file, cover, shipped.measurement)
+        shipped = replace(shipped, tags=tags, carried=items_of(file))
+    except (DeliveryError, OSError) as fault:
+        raise Lost(shipped.sha256) from fault
+    return _judged(task, release, shipped, chain, passage)
 
 
 def digest_of(task: Task, release: Release, picture: bytes | None) -> str:

@@ -20,6 +20,17 @@ COPIES = 4
 """Files copied at once: while one waits for the disk, another is read."""
 
 
+class Lost(Exception):
+    """Files of earlier packages, by SHA-256, do not have these bytes any more: without them the package is made anew.
+
+    It ends a build inside the hidden folder, which is deleted.
+    """
+
+    def __init__(self, *files: str) -> None:
+        super().__init__(*files)
+        self.files = files
+
+
 def _threads() -> ThreadPoolExecutor:
     from concurrent.futures import ThreadPoolExecutor
 
@@ -54,25 +65,27 @@ class PackageFolder:
     def __exit__(self, *_: object) -> None:
         self._pool.shutdown(wait=True, cancel_futures=True)
 
-    def bring(self, shipped: Shipped) -> Path | None:
-        """Begin to copy a file made before; returns the earlier file, to be read meanwhile, or None if there is none.
-
-        `lost` tells in the end whether it arrived.
-        """
+    def bring(self, shipped: Shipped) -> bool:
+        """Begin to copy a file made before; False: no earlier package has it. `settled` tells whether it arrived."""
         source = self.earlier.get(shipped.sha256)
-        if source is None:
-            return None
-        if shipped.path not in self._copies:
-            try:
-                size_bytes, _ = stamp = _stamp(source)
-            except OSError:
-                return None
-            if size_bytes != shipped.size_bytes:
-                return None
-            target = layout.on_disk(self.path, shipped.path)
-            arrived = self._pool.submit(take_over, source, target, shipped.sha256, shipped.blake3)
-            self._copies[shipped.path] = _Copy(shipped.sha256, source, stamp, arrived)
-        return source
+        try:
+            stamp = _stamp(source) if source else None
+        except OSError:
+            return False
+        if source is None or stamp is None or stamp[0] != shipped.size_bytes:
+            return False
+        target = layout.on_disk(self.path, shipped.path)
+        arrived = self._pool.submit(take_over, source, target, shipped.sha256, shipped.blake3)
+        self._copies[shipped.path] = _Copy(shipped.sha256, source, stamp, arrived)
+        return True
+
+    def holds(self, shipped: Shipped | None) -> bool:
+        """True if the file is being copied, or was."""
+        return shipped is not None and shipped.path in self._copies
+
+    def source_of(self, shipped: Shipped) -> Path:
+        """The earlier file that is being copied: it has the same bytes, or is `Lost`."""
+        return self._copies[shipped.path].source
 
     def remove(self, inside: str) -> None:
         """Delete a file, by its path in the package, if it is there or on its way."""
@@ -80,30 +93,29 @@ class PackageFolder:
             copy.arrived.exception()
         layout.on_disk(self.path, inside).unlink(missing_ok=True)
 
-    def lost(self, progress: Progress = quiet) -> frozenset[str]:
-        """Wait for every copy; SHA-256 of files that turned out to be damaged, or were changed meanwhile.
+    def settled(self, progress: Progress = quiet) -> None:
+        """Wait until every copy is there and proven.
 
         Raises
         ------
+        Lost : earlier files are damaged, or were changed meanwhile
         Unfinished : the folder's disk failed
         """
-        text, copies = "taking over unchanged files", self._copies.values()
-        found = set()
-        for done, copy in enumerate(copies):
+        text, copies = "taking over unchanged files", list(self._copies.values())
+        lost = []
+        for done, copy in enumerate(copies, start=1):
+            lost += [] if self._has_arrived(copy) else [copy.sha256]
             progress(text, done, len(copies))
-            if not self._is_whole(copy):
-                found.add(copy.sha256)
-        if copies:
-            progress(text, len(copies), len(copies))
-        return frozenset(found)
+        if lost:
+            raise Lost(*lost)
 
-    def _is_whole(self, copy: _Copy) -> bool:
+    def _has_arrived(self, copy: _Copy) -> bool:
         try:
-            arrived = copy.arrived.result()
+            whole = copy.arrived.result()
         except OSError as fault:
             raise unfinished(fault, self.path) from fault
         try:
-            return arrived and _stamp(copy.source) == copy.stamp
+            return whole and _stamp(copy.source) == copy.stamp
         except OSError:
             return False
 

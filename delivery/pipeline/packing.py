@@ -15,7 +15,7 @@ from delivery.pipeline.join_remarks import with_joins
 from delivery.pipeline.made_before import MadeBefore
 from delivery.pipeline.make_part import Task
 from delivery.pipeline.options import Options
-from delivery.pipeline.package_folder import PackageFolder
+from delivery.pipeline.package_folder import Lost, PackageFolder
 from delivery.pipeline.songs import album_judged, make_all
 from delivery.pipeline.sources import quiet, side_by_side
 
@@ -39,14 +39,6 @@ class NothingToShip(Exception):
         self.delivery = delivery
 
 
-class _Lost(Exception):
-    """Raised inside the hidden folder so that it is deleted: files of earlier packages, by SHA-256, were damaged."""
-
-    def __init__(self, files: frozenset[str]) -> None:
-        super().__init__(files)
-        self.files = files
-
-
 def pack(planned: Planned, target: Path, options: Options, before: MadeBefore) -> tuple[Delivery, str]:
     """Make the package *target*; what was delivered, and the package's fingerprint.
 
@@ -61,7 +53,7 @@ def pack(planned: Planned, target: Path, options: Options, before: MadeBefore) -
     while True:
         try:
             return _packed(planned, target, options, before)
-        except _Lost as lost:
+        except Lost as lost:
             before = before.without(lost.files)
 
 
@@ -76,8 +68,7 @@ def _packed(planned: Planned, target: Path, options: Options, before: MadeBefore
         if not any(part.shipped or part.inside for part in delivery.parts):
             raise NothingToShip(delivery)
         package.write(hidden, delivery, options.page, covers, options.sheet, options.beside)
-        if lost := folder.lost(options.progress):
-            raise _Lost(lost)
+        folder.settled(options.progress)
         package.write_lists(hidden, delivery)
         return delivery, package.sealed(hidden, options.sign)
 

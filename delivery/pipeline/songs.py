@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
-from dataclasses import replace
-from pathlib import Path
+from dataclasses import dataclass, field, replace
 
 from delivery.model.finding import Finding, Result, worst
 from delivery.model.part import Delivery, Part
@@ -78,55 +77,90 @@ def make_all(
 
     Parameters
     ----------
+    folder : where files of earlier packages may still be on their way when this returns
     before : files that need not be made again
+
+    Raises
+    ------
+    Lost : a file of an earlier package is damaged
     """
-    last: dict[tuple[str, int], tuple[Task, Part | None]] = {}
-    """Of each file the last attempt, and what was recalled of it."""
-
-    def work(task: Task) -> Part:
-        release, cover = releases[task.spec.id], covers.get(task.spec.id)
-        key = task.spec.id, task.part.track
-        if key in last:
-            folder.remove(layout.part(task.spec.id, task.part.name))  # it had another level
-        found = recalled(task, release, cover, before)
-        last[key] = (task, found)
-        if found and found.shipped:
-            folder.bring(found.shipped)  # where another attempt follows, no package holds this one
-        part = found or _made(task, release, folder.path, cover, before, options)
-        if found is None and part.shipped:
-            rendering = rendering_of(replace(task, part=part))
-            before.remember(digest_of(task, release, cover), part.shipped, gain_db(part), rendering=rendering)
-        return part
-
-    def brought(key: tuple[str, int]) -> Part:
-        task, found = last[key]
-        assert found
-        return taken_over(task, found, releases[task.spec.id], folder, covers.get(task.spec.id), before)
-
-    made: dict[tuple[str, int], Part] = {(part.spec, part.track): part for part in planned.parts}
     releases = {spec.id: planned.for_spec(spec.id).release for spec in planned.specs}
+    maker = _Maker(releases, folder, options, covers, before)
+    made = {_key(part): part for part in planned.parts}
     todo = tasks
     for attempt in range(MOST_TRIMS):
+        maker.recall(todo)
         text = "making parts" if not attempt else "making parts again, trimmed to the ceiling"
-        name: Callable[[Task], str] = lambda task: f"track {task.part.track}, {task.spec.id}"  # noqa: E731
-        parts = side_by_side(work, todo, width_of(options), text, options.progress, name)
-        made |= {(part.spec, part.track): part for part in parts}
+        made |= maker.made(maker.part, maker.longest_first(todo), text)
         todo = _again(planned, tasks, made, MORE_DB[attempt])
         if not todo:
             break
     forget_abandoned(folder.path)
-    unmade = [key for key, (_, found) in last.items() if found]
-    for part in side_by_side(brought, unmade, options.workers, "reading unchanged files", options.progress):
-        made[part.spec, part.track] = part
+    made |= maker.made(maker.new_part, maker.without_file(), "making parts whose files are gone")
     return tuple(without_file(part, folder) for part in made.values())
 
 
-def _made(
-    task: Task, release: Release, folder: Path, cover: bytes | None, before: MadeBefore, options: Options
-) -> Part:
-    if options.engine is None or options.engine.is_local:
-        return make(task, release, folder, cover, before)
-    return make_elsewhere(task, release, folder, cover, options.engine)
+@dataclass(frozen=True, slots=True)
+class _Maker:
+    """Makes the song files of a package, or takes them over."""
+
+    releases: Mapping[str, Release]
+    """By spec, as it receives the release."""
+    folder: PackageFolder
+    options: Options
+    covers: Mapping[str, bytes]
+    before: MadeBefore
+    last: dict[tuple[str, int], tuple[Task, Part | None]] = field(default_factory=dict)
+    """Of each file the last attempt, and what was recalled of it."""
+
+    def recall(self, tasks: Iterable[Task]) -> None:
+        """See what is known of the files, and begin to copy those that an earlier package holds."""
+        for task in tasks:
+            self.folder.remove(layout.part(task.spec.id, task.part.name))  # an attempt at another level
+            found = recalled(task, *self._with(task), self.before)
+            self.last[_key(task.part)] = (task, found)
+            if found and found.shipped:
+                self.folder.bring(found.shipped)
+
+    def longest_first(self, tasks: Iterable[Task]) -> list[Task]:
+        """Files to make before those that are only read."""
+        return sorted(tasks, key=lambda task: self.last[_key(task.part)][1] is not None)
+
+    def without_file(self) -> list[Task]:
+        """Recalled files that no earlier package holds."""
+        return [task for task, found in self.last.values() if found and not self.folder.holds(found.shipped)]
+
+    def made(self, work: Callable[[Task], Part], tasks: list[Task], text: str) -> dict[tuple[str, int], Part]:
+        """The parts of *tasks*, side by side."""
+        name: Callable[[Task], str] = lambda task: f"track {task.part.track}, {task.spec.id}"  # noqa: E731
+        parts = side_by_side(work, tasks, width_of(self.options), text, self.options.progress, name)
+        return {_key(part): part for part in parts}
+
+    def part(self, task: Task) -> Part:
+        """Made or taken over; a recalled one without its file has the figures that decide whether it is made again."""
+        _, found = self.last[_key(task.part)]
+        if found is None:
+            return self.new_part(task)
+        return taken_over(task, found, self.folder, *self._with(task)) if self.folder.holds(found.shipped) else found
+
+    def new_part(self, task: Task) -> Part:
+        """Made here or on another machine, and remembered."""
+        release, cover = self._with(task)
+        if self.options.engine is None or self.options.engine.is_local:
+            part = make(task, release, self.folder.path, cover, self.before)
+        else:
+            part = make_elsewhere(task, release, self.folder.path, cover, self.options.engine)
+        if part.shipped:
+            rendering = rendering_of(replace(task, part=part))
+            self.before.remember(digest_of(task, release, cover), part.shipped, gain_db(part), rendering=rendering)
+        return part
+
+    def _with(self, task: Task) -> tuple[Release, bytes | None]:
+        return self.releases[task.spec.id], self.covers.get(task.spec.id)
+
+
+def _key(part: Part) -> tuple[str, int]:
+    return part.spec, part.track
 
 
 def album_judged(delivery: Delivery, folder: PackageFolder) -> Delivery:

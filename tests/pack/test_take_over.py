@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import hashlib
+import os
 from pathlib import Path
+from typing import BinaryIO
 
 import pytest
 from blake3 import blake3
@@ -11,7 +13,7 @@ from blake3 import blake3
 from delivery.pack import system
 from delivery.pack.take_over import take_over
 
-CONTENT = bytes(range(256)) * 3000 + b"the end"
+CONTENT = bytes(range(256)) * 40_000 + b"the end"
 """More than two chunks, and not a whole number of them."""
 SHA256, BLAKE3 = hashlib.sha256(CONTENT).hexdigest(), blake3(CONTENT).hexdigest()
 
@@ -80,13 +82,51 @@ def test_a_source_that_cannot_be_read_to_its_end_leaves_no_target(
             return self._file.fileno()
 
         def readinto(self, chunk: memoryview) -> int:
-            if self._file.tell():
+            if self._file.tell() > len(chunk):
                 raise OSError(5, "Input/output error")
             return self._file.readinto(chunk)
 
     monkeypatch.setattr("delivery.pack.take_over.open_regular", lambda _: Damaged())
+    monkeypatch.setattr(system, "copy_in_kernel", lambda *_: None)
     assert not take_over(source, target, SHA256)
     assert not target.exists()
+
+
+@pytest.mark.parametrize("at_once", [0, 1000])
+@pytest.mark.skipif(not hasattr(os, "copy_file_range"), reason="this system copies no file by itself")
+def test_what_the_system_does_not_copy_is_copied_here(
+    source: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, at_once: int
+) -> None:
+    """It may know no such call for these disks, or fail after some bytes."""
+    real = os.copy_file_range
+    calls = []
+
+    def failing(one: int, other: int, _count: int) -> int:
+        calls.append(one)
+        if len(calls) > (at_once > 0):
+            raise OSError(18, "Invalid cross-device link")
+        return real(one, other, at_once)
+
+    monkeypatch.setattr(os, "copy_file_range", failing)
+    target = tmp_path / "01.wav"
+    assert take_over(source, target, SHA256, BLAKE3)
+    assert target.read_bytes() == CONTENT
+    assert len(calls) == 1 + (at_once > 0)
+
+
+def test_other_bytes_in_the_copy_alone_are_found(source: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The copy is read, not what was meant to be written."""
+    real = system.copy_in_kernel
+
+    def altered(there: BinaryIO, here: BinaryIO) -> None:
+        real(there, here)
+        os.pwrite(here.fileno(), b"!", 5000)
+
+    monkeypatch.setattr(system, "copy_in_kernel", altered)
+    target = tmp_path / "01.wav"
+    assert not take_over(source, target, SHA256, BLAKE3)
+    assert not target.exists()
+    assert source.read_bytes() == CONTENT
 
 
 def test_shared_blocks_are_not_written_a_second_time_and_are_checked_too(

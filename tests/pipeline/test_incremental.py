@@ -9,6 +9,7 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
+from threading import Event
 from typing import Any
 from unittest.mock import patch
 
@@ -21,8 +22,9 @@ from PIL import Image as Picture
 from ruamel.yaml import YAML
 
 from delivery.ledger.cache import MeasurementCache
+from delivery.pack.bag import check_bag
 from delivery.pack.take_over import take_over
-from delivery.pipeline import Built, Options, build, made_before, make_part, package_folder, resolve_request
+from delivery.pipeline import Built, Options, build, made_before, make_part, package, package_folder, resolve_request
 from delivery.pipeline import images as images_module
 from delivery.tags.bare import write_bare
 from tests.albums import Song as Master
@@ -376,6 +378,52 @@ def test_the_albums_gain_makes_every_song_of_its_spec(base: Path) -> None:
 def test_what_is_damaged_or_lost_is_made_anew(base: Path) -> None:
     assert made_after(base, CHANGES["damaged earlier file"])[0] == {"disc/01 One.flac"}
     assert made_after(base, CHANGES["lost earlier file"])[0] == {"coded/02 Two.mp3"}
+
+
+@pytest.mark.parametrize("name", ["coded/02 Two.mp3", "loud/03 Three.wav", "copies/04 Four.wav"])
+def test_an_earlier_file_that_changes_while_papers_are_set_is_made_anew(base: Path, name: str) -> None:
+    """Its tags were read and its bytes copied; then another program changes it. Nothing of that is delivered."""
+    real = package.write
+    with copied(base) as work:
+        CHANGES["next revision"](work)
+        (file,) = (work.folder / "out").rglob(name)
+        content = file.read_bytes()
+
+        def meddled(*arguments: Any) -> None:
+            real(*arguments)
+            file.write_bytes(content[:-1] + b"!")
+
+        with patch.object(package, "write", meddled):
+            built = work.build(work.cache).package
+        assert built
+        assert work.made == [name]
+        found = hashes(built)
+        file.write_bytes(content)
+        shutil.rmtree(built)
+        assert work.build(None).package == built
+        assert hashes(built) == found
+
+
+def test_papers_are_set_while_files_are_copied(base: Path) -> None:
+    """No copy begins before the papers are there: a build that waited for copies first would never end."""
+    papers, real = Event(), package.write
+
+    def written(*arguments: Any) -> None:
+        real(*arguments)
+        papers.set()
+
+    def late(source: Path, target: Path, sha256: str, blake3_hex: str) -> bool:
+        assert papers.wait(600)
+        return take_over(source, target, sha256, blake3_hex)
+
+    with copied(base) as work:
+        CHANGES["title"](work)
+        with patch.object(package, "write", written):
+            request = resolve_request(work.release)
+            with patch.object(package_folder, "take_over", late):
+                built = build(request, work.folder / "out", Options(cache=work.cache, replace=True)).package
+        assert built
+        assert check_bag(built) == ()
 
 
 @pytest.mark.usefixtures("without_sheets")
