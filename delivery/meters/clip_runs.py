@@ -24,6 +24,7 @@ from delivery.dsp.peaks.equal_runs import (
     follow,
 )
 from delivery.meters.meter import NO_SOUND, Array, all_missing, planar
+from delivery.meters.span_extremes import SpanExtremes
 from delivery.model.figure import Figure, Reading, Subject
 from delivery.model.finding import Weight
 
@@ -51,6 +52,7 @@ class ClipRuns:
     """
 
     subject = Subject.CLIP
+    shares = SpanExtremes
     gives = (
         Figure(
             "clip_run_count",
@@ -81,7 +83,8 @@ class ClipRuns:
         ),
     )
 
-    def __init__(self, sound: SoundFacts) -> None:
+    def __init__(self, sound: SoundFacts, spans: SpanExtremes | None = None) -> None:
+        self._spans = spans or SpanExtremes(sound)
         shape = (sound.channels, 2)
         self._rate_hz = sound.rate_hz
         self._apart = round(APART_S * sound.rate_hz)
@@ -95,9 +98,9 @@ class ClipRuns:
 
     def update(self, block: Array) -> None:
         """Process the next block, (frames, channels) float64."""
-        for c, samples in enumerate(planar(block)):
+        for c, found in enumerate(zip(planar(block), *self._spans.of(block), strict=True)):
             kept = (self._floats[c], self._wholes[c], self._runs[c], self._near_runs[c])
-            follow(samples, self._frames, *kept, self._apart)
+            follow(*found, self._frames, *kept, self._apart)
         self._frames += len(block)
 
     def result(self) -> tuple[Reading, ...]:

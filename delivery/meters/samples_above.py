@@ -8,6 +8,7 @@ from delivery.audio.facts import SoundFacts
 from delivery.dsp.peaks.extremes import count_above
 from delivery.dsp.peaks.peak_events import CEILINGS_DBTP
 from delivery.meters.meter import NO_SOUND, Array, all_missing, planar
+from delivery.meters.span_extremes import SpanExtremes
 from delivery.model.figure import Figure, Reading, Subject
 
 FULL_SCALE = "AES17 (full scale)"
@@ -17,6 +18,7 @@ class SamplesAbove:
     """Samples of all channels whose magnitude is above each ceiling; at 0 dBFS only floats can be."""
 
     subject = Subject.PEAKS
+    shares = SpanExtremes
     gives = (
         Figure("samples_above_dbfs", "dBFS", None, "Ceilings above which samples are counted.", "a ladder of 0.1 dB"),
         Figure(
@@ -29,7 +31,8 @@ class SamplesAbove:
         ),
     )
 
-    def __init__(self, _sound: SoundFacts) -> None:
+    def __init__(self, sound: SoundFacts, spans: SpanExtremes | None = None) -> None:
+        self._spans = spans or SpanExtremes(sound)
         self._rungs = 10 ** (np.array(CEILINGS_DBTP) / 20)
         self._counts = np.zeros(len(CEILINGS_DBTP), np.int64)
         self._frames = 0
@@ -37,7 +40,7 @@ class SamplesAbove:
     def update(self, block: Array) -> None:
         """Process the next block, (frames, channels) float64."""
         self._frames += len(block)
-        count_above(planar(block), self._rungs, self._counts)
+        count_above(planar(block), *self._spans.of(block), self._rungs, self._counts)
 
     def result(self) -> tuple[Reading, ...]:
         """Readings of the figures in `gives`, in that order."""

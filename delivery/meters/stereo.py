@@ -7,9 +7,9 @@ import numpy as np
 from delivery.audio.facts import SoundFacts
 from delivery.dsp.blocks.series import Series
 from delivery.dsp.loudness.k_weighting import step_ends
-from delivery.dsp.peaks.extremes import widen
 from delivery.dsp.stereo.pairs import DIFFERENCE, LEFT, RIGHT, SUM, SUMS, LowestCorrelation, correlation, pair_sums
 from delivery.meters.meter import NO_SOUND, NOT_STEREO, Array, all_missing, planar
+from delivery.meters.span_extremes import SpanExtremes
 from delivery.model.figure import Figure, Reading, Subject
 
 PRACTICE = "common practice, no source"
@@ -33,6 +33,7 @@ class Stereo:
         "left plus right. "
         "Dead: no sample above -80 dBFS. Inverted: the mono sum is 30 dB or more below the channels."
     )
+    shares = SpanExtremes
     gives = (
         Figure("correlation", "", 2, "Correlation of left and right over the file: 1 same, 0 unrelated.", PRACTICE),
         Figure("correlation_min", "", 2, "Lowest correlation over 3 s, in windows above -60 dBFS rms.", PRACTICE),
@@ -51,20 +52,18 @@ class Stereo:
         Figure("inverted_channels", "", None, "One channel mirrors the other: the mono sum loses 30 dB.", PRACTICE),
     )
 
-    def __init__(self, sound: SoundFacts) -> None:
+    def __init__(self, sound: SoundFacts, spans: SpanExtremes | None = None) -> None:
+        self._spans = spans or SpanExtremes(sound)
         self._sound = sound
         self._peaks = np.zeros(sound.channels)
         self._open = np.zeros(SUMS)
-        self._some_quiet = True
         self._steps = Series(SUMS)
         self._frames = 0
 
     def update(self, block: Array) -> None:
         """Process the next block, (frames, channels) float64."""
         samples = planar(block)
-        if self._some_quiet:
-            widen(samples, self._peaks)
-            self._some_quiet = bool((self._peaks <= DEAD).any())
+        np.maximum(self._peaks, self._spans.of(block).peaks(), out=self._peaks)
         if self._sound.channels == 2:
             left, right = samples
             ends = step_ends(self._frames, len(block), self._sound.rate_hz, STEPS_PER_S)

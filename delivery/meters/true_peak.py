@@ -12,6 +12,7 @@ from delivery.dsp.peaks.between_samples import AT, CELLS_A_SECOND, CHANNEL, HEIG
 from delivery.dsp.peaks.interpolation import LONG_TAPS, PLACES, before, bounds, interpolators, long_interpolators
 from delivery.dsp.peaks.peak_events import CEILINGS_DBTP, Places
 from delivery.meters.meter import NO_SOUND, SILENT, Array, all_missing, planar
+from delivery.meters.span_extremes import SpanExtremes
 from delivery.model.figure import Figure, Reading, Subject
 
 ANNEX_2 = "ITU-R BS.1770-5, Annex 2 (16 places for each sample)"
@@ -37,6 +38,7 @@ class TruePeak:
         "dBTP. Places are "
         "ranked by height, the earlier of equal ones first."
     )
+    shares = SpanExtremes
     gives = (
         Figure("sample_peak_dbfs", "dBFS", 2, "Highest sample of any channel.", FULL_SCALE),
         Figure("sample_peaks_dbfs", "dBFS", None, "Highest sample of each channel; -120 is silence.", FULL_SCALE),
@@ -88,7 +90,8 @@ class TruePeak:
         ),
     )
 
-    def __init__(self, sound: SoundFacts) -> None:
+    def __init__(self, sound: SoundFacts, spans: SpanExtremes | None = None) -> None:
+        self._spans = spans or SpanExtremes(sound)
         channels = sound.channels
         self._rate_hz = sound.rate_hz
         self._longest_cell = sound.rate_hz // CELLS_A_SECOND + 1
@@ -115,6 +118,7 @@ class TruePeak:
     def update(self, block: Array) -> None:
         """Process the next block, (frames, channels) float64."""
         samples = planar(block)
+        np.maximum(self._sample_peaks, self._spans.of(block).peaks(), out=self._sample_peaks)
         self._frames += len(block)
         enough = self._longest_cell + self._taps + 2 * self._margin  # to close the waiting cell
         head = samples[:, :enough]
@@ -140,7 +144,7 @@ class TruePeak:
         if not len(ends):
             return 0
         cells, first = np.empty((len(ends), 3)), self._scanned - self._lead
-        found = self._sample_peaks, self._peaks, self._second, cells
+        found = self._peaks, self._second, cells
         known = self._peaks[:, AT].copy()
         scan(samples, begin, first, self._cells, ends, self._rows, self._bounds, *found)
         self._look_again(samples, first - begin - before(self._taps), cells, self._peaks[:, AT] != known)

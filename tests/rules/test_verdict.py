@@ -144,7 +144,7 @@ def test_the_others_are_compared_when_one_file_is_missing() -> None:
 
 
 @pytest.mark.parametrize("rule", ["one_rate", "one_depth", "no_duplicate_audio"])
-def test_a_file_that_gave_no_figures_is_said_in_words(rule: str) -> None:
+def test_a_file_that_gave_no_figures_is_reported_in_words(rule: str) -> None:
     (finding,) = answers(rules()[rule], {"facts": {"tracks": [{}]}, "limit": True})
     assert (finding.answer, finding.why) == (Answer.NOT_MEASURED, "track 1: its file could not be read")
 

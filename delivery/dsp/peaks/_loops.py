@@ -26,6 +26,7 @@ from delivery.dsp.peaks.layout import (
     NEAR_RUN,
     NEAR_START,
     RUN,
+    SPAN,
     START,
     TOP,
 )
@@ -42,7 +43,6 @@ if not cython.compiled:
 Array = NDArray[np.float64]
 Integers = NDArray[np.int64]
 
-SPAN = 512
 LEAST_RUN = 3
 LEAST_STEP = 2.0**-13
 """A clipped run begins or ends with a step; the rounded top of a slow wave moves by single 16-bit steps (2**-15)."""
@@ -107,60 +107,78 @@ def _lowest_and_highest(x: Array) -> tuple[float, float]:
     return low, high
 
 
-def widen(planar: Array, peaks: Array) -> None:
-    """Update *peaks*, one for each channel, with the largest magnitude of (channels, frames) samples."""
+def span_extremes(planar: Array, lows: Array, highs: Array) -> None:
+    """Lowest and highest of each SPAN samples of a channel; the last span may be shorter.
+
+    Parameters
+    ----------
+    planar : (channels, frames)
+    lows, highs : (channels, spans), the result
+    """
     with cython.nogil:
-        for c in range(len(peaks)):
-            peaks[c] = max(peaks[c], _largest(planar[c]))
+        for c in range(len(planar)):
+            for k in range(lows.shape[1]):
+                end = min((k + 1) * SPAN, planar.shape[1])
+                lows[c, k], highs[c, k] = _lowest_and_highest(planar[c, k * SPAN : end])
 
 
-def count_above(planar: Array, rungs: Array, counts: Integers) -> None:
+def count_above(planar: Array, lows: Array, highs: Array, rungs: Array, counts: Integers) -> None:
     """Add to *counts* the number of samples with a magnitude above each rung and not above the one before it.
 
     Parameters
     ----------
     planar : (channels, frames)
+    lows, highs : from :func:`span_extremes`
     rungs : thresholds, full scale 1.0, falling
     """
+    lowest = rungs[len(rungs) - 1]
     with cython.nogil:
         for c in range(len(planar)):
-            _count_above(planar[c], rungs, counts)
+            for k in range(lows.shape[1]):
+                if max(highs[c, k], -lows[c, k]) > lowest:
+                    _count_above(planar[c, k * SPAN : min((k + 1) * SPAN, planar.shape[1])], rungs, counts)
 
 
 def _count_above(row: Array, rungs: Array, counts: Integers) -> None:
     lowest = rungs[len(rungs) - 1]
-    at = 0
-    while at < len(row):
-        end = min(at + SPAN, len(row))
-        if _largest(row[at:end]) > lowest:
-            for i in range(at, end):
-                height = abs(row[i])
-                if height > lowest:
-                    rung = 0
-                    while height <= rungs[rung]:
-                        rung += 1
-                    counts[rung] += 1
-        at = end
+    for i in range(len(row)):
+        height = abs(row[i])
+        if height > lowest:
+            rung = 0
+            while height <= rungs[rung]:
+                rung += 1
+            counts[rung] += 1
 
 
-def outline(planar: Array, first: int, width: int, low: Array, high: Array) -> int:
-    """Extend [low[k], high[k]] by the samples of the frames from k * width on; returns the number of frames used.
+def outline(
+    planar: Array, lows: Array, highs: Array, begin: int, first: int, width: int, low: Array, high: Array
+) -> int:
+    """Extend [low[k], high[k]] by the samples of the frames from k * width on; returns the frame at which it stopped.
 
     Parameters
     ----------
     planar : (channels, frames)
+    lows, highs : from :func:`span_extremes`
+    begin : first frame to be used of these
     first : frame of planar[:, 0], counted from the file's start
     low, high : one value for each *width* frames; begin with +inf and -inf
     """
     with cython.nogil:
         frames = min(planar.shape[1], len(low) * width - first)
-        at = 0
+        at = begin
         while at < frames:
             k = (first + at) // width
             end = min((k + 1) * width - first, frames)
-            for c in range(len(planar)):
-                lowest, highest = _lowest_and_highest(planar[c, at:end])
-                low[k], high[k] = min(low[k], lowest), max(high[k], highest)
+            if at % SPAN == 0 and at + SPAN <= end:
+                end = end // SPAN * SPAN
+                for c in range(len(planar)):
+                    for span in range(at // SPAN, end // SPAN):
+                        low[k], high[k] = min(low[k], lows[c, span]), max(high[k], highs[c, span])
+            else:
+                end = min(end, (at // SPAN + 1) * SPAN)
+                for c in range(len(planar)):
+                    lowest, highest = _lowest_and_highest(planar[c, at:end])
+                    low[k], high[k] = min(low[k], lowest), max(high[k], highest)
             at = end
     return frames
 
@@ -257,13 +275,22 @@ def _follow_near_side(
 
 
 def follow(
-    x: Array, first: int, floats: Array, wholes: Integers, runs: Integers, near_runs: Integers, apart: int
+    x: Array,
+    lows: Array,
+    highs: Array,
+    first: int,
+    floats: Array,
+    wholes: Integers,
+    runs: Integers,
+    near_runs: Integers,
+    apart: int,
 ) -> None:
     """Track the highest and the lowest value of one channel, with runs of equal and of nearly equal samples there.
 
     Parameters
     ----------
     x : (n,) samples
+    lows, highs : (spans,) of these, from :func:`span_extremes`
     first : frame of x[0], counted from the file's start
     floats, wholes, runs, near_runs : (2, FLOATS), (2, WHOLES), (2, KEPT, 2) twice, kept between blocks. Row 0 follows
         the highest value, row 1 the lowest, with its sign changed. Begin with EXTREME, TOP and BASE -inf, BEFORE nan,
@@ -271,10 +298,9 @@ def follow(
     apart : runs that begin nearer than this many frames share one row of *runs*
     """
     with cython.nogil:
-        start = 0
-        while start < len(x):
-            end = min(start + SPAN, len(x))
-            lowest, highest = _lowest_and_highest(x[start:end])
+        for k in range(len(lows)):
+            start, end = k * SPAN, min((k + 1) * SPAN, len(x))
+            lowest, highest = lows[k], highs[k]
             if wholes[0, NEAR_RUN] != 0 or highest >= floats[0, TOP] - NEARLY:
                 _follow_near_side(x[start:end], 1.0, first + start, floats[0], wholes[0], near_runs[0], apart)
             if wholes[1, NEAR_RUN] != 0 or -lowest >= floats[1, TOP] - NEARLY:
@@ -284,4 +310,3 @@ def follow(
             if wholes[1, RUN] != 0 or -lowest >= floats[1, EXTREME]:
                 _follow_side(x[start:end], -1.0, first + start, floats[1], wholes[1], runs[1], apart)
             floats[0, BEFORE], floats[1, BEFORE] = x[end - 1], -x[end - 1]
-            start = end

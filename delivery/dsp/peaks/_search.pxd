@@ -58,14 +58,14 @@ cpdef look_again(
 @cython.locals(room=float[:, ::1], half_way=float[::1])
 cpdef scan(
     const double[:, ::1] x, Py_ssize_t begin, int64_t first, int64_t cell, const int64_t[::1] ends, const double[:, ::1] rows,
-    const double[:, ::1] bounds, double[::1] sample_peaks, double[:, ::1] peaks, double[::1] second, double[:, ::1] cells
+    const double[:, ::1] bounds, double[:, ::1] peaks, double[::1] second, double[:, ::1] cells
 )
 @cython.locals(
     taps=Py_ssize_t, start=Py_ssize_t, at=Py_ssize_t, count=Py_ssize_t, top=double, sought=double, height=double, place=Py_ssize_t,
-    where=double, i=Py_ssize_t
+    where=double
 )
 cdef void _scan(
     const double[:, ::1] x, Py_ssize_t begin, int64_t first, int64_t cell, const int64_t[::1] ends, const double[:, ::1] rows,
-    const double[:, ::1] bounds, double[::1] sample_peaks, double[:, ::1] peaks, double[::1] second, double[:, ::1] cells,
+    const double[:, ::1] bounds, double[:, ::1] peaks, double[::1] second, double[:, ::1] cells,
     float[:, ::1] room, const float[::1] half_way
 ) noexcept nogil

@@ -310,7 +310,6 @@ def scan(
     ends: Integers,
     rows: Array,
     bounds: Array,
-    sample_peaks: Array,
     peaks: Array,
     second: Array,
     cells: Array,
@@ -325,7 +324,6 @@ def scan(
     cell : number of the first cell, counted from the file's start
     ends : (cells,) end of each, in intervals from the first; the last one is n
     rows, bounds : from ``interpolation``
-    sample_peaks : (channels,) largest magnitude of a sample so far; kept
     peaks : (channels, 2) HEIGHT and AT of the highest so far, full scale 1.0, in sixteenths of a sample; kept
     second : (1,) height of the highest in this second so far; kept
     cells : (cells, 3) the result: HEIGHT, AT and CHANNEL (from 1); height 0 if it is neither above FLOOR nor the
@@ -334,7 +332,7 @@ def scan(
     room = np.zeros((5, STRETCH + rows.shape[1] + FEW), np.float32)
     half_way = np.asarray(rows[MIDDLE], np.float32)
     with cython.nogil:
-        _scan(x, begin, first, cell, ends, rows, bounds, sample_peaks, peaks, second, cells, room, half_way)
+        _scan(x, begin, first, cell, ends, rows, bounds, peaks, second, cells, room, half_way)
 
 
 def _scan(
@@ -345,7 +343,6 @@ def _scan(
     ends: Integers,
     rows: Array,
     bounds: Array,
-    sample_peaks: Array,
     peaks: Array,
     second: Array,
     cells: Array,
@@ -363,9 +360,6 @@ def _scan(
             while at < ends[k]:
                 count = min(STRETCH, ends[k] - at)
                 top = _narrow(x[c], begin + at, count + taps - 1, room[0])
-                if top * (1 + SINGLE_ERROR) > sample_peaks[c]:
-                    for i in range(begin + at, begin + at + count + taps - 1):
-                        sample_peaks[c] = max(sample_peaks[c], abs(x[c, i]))
                 sought = min(peaks[c, HEIGHT], max(cells[k, HEIGHT], min(FLOOR, second[0])))
                 height, place = _highest(x[c], begin + at, count, top, rows, half_way, bounds, sought, room)
                 if place >= 0:

@@ -16,3 +16,6 @@ the sample before the open run lies below the extreme."""
 NEAR_RUN, NEAR_START, NEAR_COUNT, NEAR_LONGEST, NEAR_LISTED = 5, 6, 7, 8, 9
 """As RUN to LISTED, of runs of nearly equal samples."""
 FLOATS, WHOLES, KEPT = 6, 10, 10
+
+SPAN = 512
+"""Samples whose extremes are found once for all who look for high ones."""
