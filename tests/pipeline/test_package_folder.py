@@ -1,4 +1,4 @@
-"""Files of earlier packages on their way into a new one: each arrives proven, or the build is told."""
+"""Files of earlier packages on their way into a new one: each arrives proven, or an error stops the build."""
 
 from __future__ import annotations
 
