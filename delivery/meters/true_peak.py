@@ -96,8 +96,8 @@ class TruePeak:
         self._rate_hz = sound.rate_hz
         self._longest_cell = sound.rate_hz // CELLS_A_SECOND + 1
         self._rows = interpolators(sound.rate_hz)
-        self._bounds = bounds(self._rows)
         self._taps = self._rows.shape[1]
+        self._bounds = bounds(self._taps)
         self._long = long_interpolators()
         self._margin = (LONG_TAPS - self._taps) // 2 + 1
         """Samples on either side that only the second pass needs: it searches half a sample around a maximum."""

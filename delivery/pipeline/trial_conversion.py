@@ -23,7 +23,6 @@ from delivery import __version__
 from delivery.audio.blocks import open_sound
 from delivery.audio.facts import SoundFacts
 from delivery.chain import render_steps as steps
-from delivery.chain.plan import COPIED
 from delivery.chain.prediction import frames_at_cut
 from delivery.chain.render import render
 from delivery.chain.stream import Place
@@ -34,11 +33,10 @@ from delivery.model.chain import Chain
 from delivery.model.figure import Measurement, Reading
 from delivery.model.part import Source
 from delivery.model.trial import ConvertedPeaks
+from delivery.pipeline.read_spans import Span, read_spans
 from delivery.pipeline.sources import Progress, side_by_side
 
 Array = NDArray[np.float64]
-Span = tuple[int, int]
-"""First frame and one past the last."""
 Key = tuple[tuple[int, ...], int, int, bool]
 """Positions of the songs of a stream, rates, and whether it is cut into songs."""
 Peaks = tuple[ConvertedPeaks | None, ...]
@@ -251,7 +249,8 @@ class _Trial:
         """
         pieces = [(song, piece) for song, each in enumerate(spans) for span in each for piece in self._cut(song, span)]
         around = [self._with_surroundings(piece) for _, piece in pieces]
-        for (song, piece), (begins, _), block in zip(pieces, around, _read(self._stream, around), strict=True):
+        read = read_spans(self._stream.sources, self._stream.from_hz, around)
+        for (song, piece), (begins, _), block in zip(pieces, around, read, strict=True):
             found = self._measure(song, piece, begins, block)
             if found and compare:
                 own = (piece[0] - begins, piece[1] - begins)
@@ -319,36 +318,6 @@ def _true_peak_dbtp(x: Array, rate_hz: int, piece: Span, edges: Span) -> float:
 
 def _rising(frames: int) -> Array:
     return np.sin(np.linspace(0, np.pi / 2, frames, endpoint=False))[:, None] ** 2
-
-
-def _read(stream: Stream, spans: Sequence[Span]) -> Iterator[Array]:
-    """Audio of each span, in order; silence before the start of the stream and after its end."""
-    blocks = _blocks(stream)
-    channels = _channels(stream)
-    held, at = np.zeros((0, channels)), 0  # *held* is the audio from frame *at* on
-    for begins, ends in spans:
-        while at + len(held) < ends:
-            block = next(blocks, None)
-            if block is None:
-                break
-            keep = min(max(0, begins - at), len(held))
-            held, at = np.concatenate([held[keep:], block]), at + keep
-        before, behind = max(0, at - begins) if at == 0 else 0, max(0, ends - at - len(held))
-        sound = held[max(0, begins - at) : max(0, ends - at)]
-        yield np.concatenate([np.zeros((before, channels)), sound, np.zeros((behind, channels))])
-
-
-def _blocks(stream: Stream) -> Iterator[Array]:
-    for source in stream.sources:
-        with open_sound(source.track.file, count=False) as sound:
-            copied = source.measurement and source.measurement.value(COPIED)
-            yield from steps.both_channels(sound.blocks()) if copied else sound.blocks()
-
-
-def _channels(stream: Stream) -> int:
-    measured = stream.sources[0].measurement
-    assert measured
-    return int(measured.value("channels"))
 
 
 def _frames(source: Source) -> int:

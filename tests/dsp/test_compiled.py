@@ -111,7 +111,7 @@ def test_peaks_between_samples_are_the_same_uncompiled() -> None:
     found = []
     for module in (search, plain(search)):
         results = (np.zeros((2, 2)), np.zeros(1), np.zeros((3, 3)))
-        module.scan(x, 0, 0, 0, np.array([441, 882, 1323]), rows, bounds(rows), *results)
+        module.scan(x, 0, 0, 0, np.array([441, 882, 1323]), rows, bounds(rows.shape[1]), *results)
         found.append(np.concatenate([result.ravel() for result in results]))
     assert np.array_equal(*found)
 

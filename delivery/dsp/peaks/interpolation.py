@@ -8,6 +8,8 @@ so a true peak is never below the sample peak.
 
 from __future__ import annotations
 
+from functools import cache
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -35,11 +37,14 @@ def long_interpolators() -> Array:
     return _rows(LONG_TAPS)
 
 
+@cache
 def _rows(count: int) -> Array:
+    """Computed once, and not to be written to: a trial of a conversion makes a meter for each of its places."""
     taps = np.arange(count, dtype=np.float64) - before(count)
     rows = _weights(taps - np.arange(PLACES)[:, None] / PLACES, count // 2)
     rows[0] = np.rint(rows[0])
     rows[1:] /= rows[1:].sum(axis=1, keepdims=True)
+    rows.flags.writeable = False
     return rows
 
 
@@ -57,15 +62,16 @@ NEAR = 4
 """Second differences on either side of an interval's start that matter most."""
 
 
-def bounds(rows: Array) -> Array:
-    """(3, 3): how far the waveform can rise above two known values of it that lie 16, 8 or 4 places apart.
+@cache
+def bounds(taps: int) -> Array:
+    """(3, 3): how far the waveform can rise above two known values of it that lie 16, 8 or 4 places apart, in rows of
+    so many *taps*.
 
     No value between them exceeds the larger one by more than the first number times the largest of the 2 * NEAR next
     second differences, plus the second times the largest of all, plus the third times the largest sample: a row less
     the straight line between two others, summed up twice, gives the weights of the second differences.
     """
-    taps = rows.shape[1]
-    begin = before(taps)
+    rows, begin = _rows(taps), before(taps)
     places = np.concatenate([rows, np.eye(taps)[begin + 1 : begin + 2]])
     found = []
     for apart in (PLACES, PLACES // 2, PLACES // 4):
@@ -78,4 +84,6 @@ def bounds(rows: Array) -> Array:
         near = twice[:, begin - NEAR : begin + NEAR].sum(axis=1)
         far = twice[:, :-1].sum(axis=1) - near
         found.append((near.max(), far.max(), 2 * twice[:, -1].max()))
-    return np.array(found)
+    result = np.array(found)
+    result.flags.writeable = False
+    return result
