@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 __all__ = ["Sound", "SoundFacts", "open_sound", "sound_facts"]
 
 Array = NDArray[np.float64]
+Integers = NDArray[np.int32]
 
 
 class Sound(Protocol):
@@ -72,3 +73,12 @@ def sound_facts(path: Path) -> SoundFacts:
     """Facts from the file's header; raises as :func:`open_sound`. Lossy files are decoded to count frames."""
     with open_sound(path) as sound:
         return sound.facts
+
+
+def stored(sound: Sound, frames: int) -> Iterator[Array | Integers]:
+    """The blocks as the file stores them: of plain integers left-justified int32, else as ``Sound.blocks``."""
+    from delivery.audio.plain_pcm import PlainPcm
+
+    if isinstance(sound, PlainPcm) and sound.facts.integers:
+        return sound.integers(frames)
+    return sound.blocks(frames)

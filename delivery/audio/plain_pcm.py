@@ -7,15 +7,17 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from delivery.audio.facts import BLOCK_FRAMES, Header, Layout, SoundFacts, clock, refused_by_system, unreadable
-from delivery.dsp.blocks.integers import from_24_bits
+from delivery.dsp.blocks.integers import from_24_bits, widened_24_bits
 from delivery.regular import open_regular
 
 Array = NDArray[np.float64]
+Integers = NDArray[np.int32]
 
 
 class PlainPcm:
@@ -48,12 +50,18 @@ class PlainPcm:
 
     def blocks(self, frames: int = BLOCK_FRAMES, start: int = 0) -> Iterator[Array]:
         """(n, channels) float64 from frame *start* on; the memory is laid out channel by channel."""
+        return (_planar(raw, self._layout).T for raw in self._raw(frames, start))
+
+    def integers(self, frames: int = BLOCK_FRAMES) -> Iterator[Integers]:
+        """(n, channels) int32, left-justified: the samples of a file of integers, not made into floats."""
+        return (_left_justified(raw, self._layout) for raw in self._raw(frames))
+
+    def _raw(self, frames: int, start: int = 0) -> Iterator[NDArray[np.uint8]]:
         layout = self._layout
         frame_bytes = layout.channels * layout.sample_bytes
         for at in range(start, layout.frames, frames):
             wanted = min(frames, layout.frames - at) * frame_bytes
-            raw = self._bytes(layout.begins_at + at * frame_bytes, wanted, at)
-            yield _planar(np.frombuffer(raw, np.uint8), layout).T
+            yield np.frombuffer(self._bytes(layout.begins_at + at * frame_bytes, wanted, at), np.uint8)
 
     def _bytes(self, at: int, wanted: int, start: int) -> bytes:
         reached = clock(start / self.facts.rate_hz)
@@ -70,14 +78,30 @@ class PlainPcm:
 def _planar(raw: NDArray[np.uint8], layout: Layout) -> Array:
     planar = np.empty((layout.channels, len(raw) // (layout.channels * layout.sample_bytes)))
     if layout.sample_bytes == 3:
-        little = raw if layout.order == "<" else np.ascontiguousarray(raw.reshape(-1, 3)[:, ::-1]).reshape(-1)
-        from_24_bits(little, planar)
+        from_24_bits(_little_endian(raw, layout), planar)
         return planar
-    kind = "f" if layout.floats else "i"
-    integers = raw.view(f"{layout.order}{kind}{layout.sample_bytes}").reshape(-1, layout.channels)
+    integers = _in_file(raw, layout)
     if layout.floats:
         with np.errstate(invalid="ignore"):  # a signalling NaN, which stays NaN and is reported by the meters
             planar[:] = integers.T
     else:
         np.multiply(integers.T, 2.0 ** (1 - 8 * layout.sample_bytes), out=planar)
     return planar
+
+
+def _left_justified(raw: NDArray[np.uint8], layout: Layout) -> Integers:
+    if layout.sample_bytes == 3:
+        return widened_24_bits(_little_endian(raw, layout)).reshape(-1, layout.channels)
+    integers = _in_file(raw, layout).astype(np.int32)
+    return np.left_shift(integers, 32 - 8 * layout.sample_bytes, out=integers)
+
+
+def _little_endian(raw: NDArray[np.uint8], layout: Layout) -> NDArray[np.uint8]:
+    """Samples of three bytes, the lowest first."""
+    return raw if layout.order == "<" else np.ascontiguousarray(raw.reshape(-1, 3)[:, ::-1]).reshape(-1)
+
+
+def _in_file(raw: NDArray[np.uint8], layout: Layout) -> NDArray[Any]:
+    """(frames, channels) of the file's own type, which is not of three bytes."""
+    kind = "f" if layout.floats else "i"
+    return raw.view(f"{layout.order}{kind}{layout.sample_bytes}").reshape(-1, layout.channels)

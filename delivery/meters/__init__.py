@@ -18,6 +18,7 @@ from delivery.model.figure import Figure, Measurement, Reading, Subject
 from delivery.model.registry import modules, register
 
 if TYPE_CHECKING:
+    from delivery.audio.blocks import Integers
     from delivery.audio.facts import SoundFacts
     from delivery.meters.meter import Array
 
@@ -35,6 +36,8 @@ __all__ = [
 
 IDENTITY = tuple(f"delivery.meters.{name}" for name in ("adm", "audio_hash", "chunks", "container"))
 """Modules of the meters that identify a file: its header facts and the hash of its audio."""
+COUNTED = ("audio_hash", "frames", "duration_s")
+"""Their figures that come from the audio."""
 
 
 def measure(path: str | Path, only: Collection[str] = ()) -> Measurement:
@@ -51,9 +54,17 @@ def measure(path: str | Path, only: Collection[str] = ()) -> Measurement:
     return _walk(Path(path), _giving(only) if only else _members())
 
 
-def identify(path: Path) -> Measurement:
-    """Only header facts and audio hash: enough to identify a file. Raises as ``measure``."""
-    return _walk(path, [member for member in _members() if member.__module__ in IDENTITY])
+def identify(path: Path, sound: Measurement | None = None) -> Measurement:
+    """Only header facts and audio hash: enough to identify a file. Raises as ``measure``.
+
+    Parameters
+    ----------
+    sound : figures of a file whose audio is proven to be the same; then the audio is not read
+    """
+    members = [member for member in _members() if member.__module__ in IDENTITY]
+    if sound is None:
+        return _walk(path, members, as_stored=True)
+    return _walk(path, members, unread=True).with_readings({name: sound[name] for name in COUNTED})
 
 
 def measure_only(path: Path, names: Collection[str]) -> Measurement:
@@ -157,19 +168,23 @@ def _gives(member: type) -> object:
     return vars(member).get("gives")
 
 
-def _walk(path: Path, members: Iterable[Any], *, named: bool = False) -> Measurement:
-    from delivery.audio.blocks import open_sound
+def _walk(
+    path: Path, members: Iterable[Any], *, named: bool = False, as_stored: bool = False, unread: bool = False
+) -> Measurement:
+    from delivery.audio.blocks import open_sound, stored
     from delivery.audio.facts import block_frames, refused_by_system
 
     try:
         with open_sound(path, count=False) as sound:
-            return _read_out(sound.facts, sound.blocks(block_frames(sound.facts.rate_hz)), members, named=named)
+            frames = block_frames(sound.facts.rate_hz)
+            blocks = () if unread else stored(sound, frames) if as_stored else sound.blocks(frames)
+            return _read_out(sound.facts, blocks, members, named=named)
     except OSError as problem:  # some meters read the file's chunks themselves
         raise refused_by_system(path, problem) from problem
 
 
 def _read_out(
-    sound: SoundFacts, blocks: Iterable[Array], members: Iterable[Any], *, named: bool = False
+    sound: SoundFacts, blocks: Iterable[Array | Integers], members: Iterable[Any], *, named: bool = False
 ) -> Measurement:
     """Meters that run on request do so where figures are *named*."""
     from delivery.meters.meter import LOW_RATE, all_missing
@@ -207,7 +222,7 @@ def _made(members: Iterable[Any], sound: SoundFacts) -> tuple[list[Any], list[An
     return list(shared.values()), meters
 
 
-def _feed(sound: SoundFacts, blocks: Iterable[Array], meters: list[Any]) -> str:
+def _feed(sound: SoundFacts, blocks: Iterable[Array | Integers], meters: list[Any]) -> str:
     """Feed every block to every meter; returns the reason, if any, why most of them had to stop."""
     broken = ""
     for block in blocks:
@@ -219,7 +234,7 @@ def _feed(sound: SoundFacts, blocks: Iterable[Array], meters: list[Any]) -> str:
     return broken
 
 
-def _finite(block: Array) -> bool:
+def _finite(block: Array | Integers) -> bool:
     import numpy as np
 
     return bool(np.isfinite(block).all())

@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
 from delivery.audio.digest import AudioDigest
 from delivery.audio.facts import SoundFacts
-from delivery.meters.meter import Array
 from delivery.model.figure import Figure, Reading, Subject
 
 BLAKE3 = "BLAKE3 specification (2020)"
@@ -20,9 +24,12 @@ class AudioHash:
     def __init__(self, sound: SoundFacts) -> None:
         self._digest = AudioDigest(sound.rate_hz, sound.channels, sound.integers)
 
-    def update(self, block: Array) -> None:
-        """Process the next block, (frames, channels) float64."""
-        self._digest.update(block)
+    def update(self, block: NDArray[Any]) -> None:
+        """Process the next block, (frames, channels) float64, or left-justified int32 of a file of integers."""
+        if block.dtype == np.int32:
+            self._digest.update_integers(block)
+        else:
+            self._digest.update(block)
 
     def result(self) -> tuple[Reading, ...]:
         """Readings of the figures in `gives`, in that order."""

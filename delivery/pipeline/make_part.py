@@ -30,7 +30,7 @@ from delivery.pipeline.cutting_figures import complete
 from delivery.pipeline.judge_part import KINDS_KEPT, TAGS_READ, gain_db, judge_file, predicted_figures, tags_read
 from delivery.pipeline.made_before import NOTHING, MadeBefore
 from delivery.pipeline.package_folder import Lost, PackageFolder
-from delivery.pipeline.read_back import check_after_tagging, check_name, measured
+from delivery.pipeline.read_back import check_after_tagging, check_name, mark_of_sound, measured
 from delivery.pipeline.sources import unexpected
 from delivery.pipeline.trial_conversion import finished
 from delivery.pipeline.unsettled import needed_figures
@@ -214,18 +214,23 @@ def _write(
         file.unlink()
     rendered = render(source.track.file, chain, file, source.measurement.value("audio_hash"), task.place)
     before.remember_bare(rendering_of(task), file)
-    return _tagged(task, release, file, picture, _figures(task, file, rendered, before))
+    return _tagged(task, release, file, picture, *_figures(task, file, rendered, before))
 
 
 def _tagged(
-    task: Task, release: Release, file: Path, picture: bytes | None, measurement: Measurement
+    task: Task, release: Release, file: Path, picture: bytes | None, measurement: Measurement, mark: str = ""
 ) -> tuple[Shipped, Chain, Passage]:
-    """Write the tags of a *file* that has none, and read it again."""
+    """Write the tags of a *file* that has none, and read it again.
+
+    Parameters
+    ----------
+    mark : of the sound that was measured; empty: *measurement* is of another file with the same samples
+    """
     chain, spec = task.part.chain, task.spec
     assert chain
     cover = picture if spec.embed_artwork else None
     tags, passage = metadata.write(release, spec, task.source, chain, file, cover, measurement)
-    final = check_after_tagging(file, measurement)
+    final = check_after_tagging(file, measurement, mark)
     check_name(spec, file, final)
     sums = checksums(file)
     carried = items_of(file)
@@ -244,8 +249,8 @@ def _with_other_tags(task: Task, file: Path, before: MadeBefore) -> Measurement 
     return known if known and complete(known, task.spec) and before.fetch_bare(rendering, file) else None
 
 
-def _figures(task: Task, file: Path, rendered: str, before: MadeBefore) -> Measurement:
-    """Of the written *file*: those of a file made before with the same samples, else measured.
+def _figures(task: Task, file: Path, rendered: str, before: MadeBefore) -> tuple[Measurement, str]:
+    """Of the written *file*, and its mark: those of a file made before with the same samples, else measured.
 
     That the samples are the same is proven after tagging, when the file is read again.
     """
@@ -255,5 +260,6 @@ def _figures(task: Task, file: Path, rendered: str, before: MadeBefore) -> Measu
     digest = rendering_of(task)
     known = before.figures_of(digest) if digest else None
     if known and rendered in ("", known.value("audio_hash")) and complete(known, task.spec):
-        return known
-    return measured(file, source, chain, rendered, task.spec)
+        return known, ""
+    found = measured(file, source, chain, rendered, task.spec)
+    return found, "" if found is source else mark_of_sound(file, found)

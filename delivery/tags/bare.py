@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import shutil
 from pathlib import Path
+from typing import BinaryIO
 
 from blake3 import blake3
 
@@ -58,13 +59,33 @@ def mark_of(path: Path) -> str:
     return str(digest.hexdigest())
 
 
+def mark_behind_id3(path: Path) -> str:
+    """BLAKE3 of an MP3's bytes behind the tag at its head, if it has one: all that decoders take for audio.
+
+    Raises
+    ------
+    OSError : it cannot be read
+    """
+    digest = blake3()
+    with open_regular(path) as file:
+        _pass_id3(file)
+        digest.update(file.read())
+    return str(digest.hexdigest())
+
+
+def _pass_id3(file: BinaryIO) -> bool:
+    """Go to the byte behind the tag at the head; False: there is none, and the file is at its start."""
+    head = file.read(_ID3_HEAD)
+    tagged = head[:3] == b"ID3" and len(head) == _ID3_HEAD
+    a, b, c, d = head[6:] if tagged else bytes(4)
+    file.seek(_ID3_HEAD + (a << 21 | b << 14 | c << 7 | d) if tagged else 0)  # seven bits a byte (ID3v2.4, 6.2)
+    return tagged
+
+
 def _write_untagged_mp3(source: Path, target: Path) -> bool:
     with open_regular(source) as file:
-        head = file.read(_ID3_HEAD)
-        if head[:3] != b"ID3" or len(head) < _ID3_HEAD:
+        if not _pass_id3(file):
             return False
-        a, b, c, d = head[6:]
-        file.seek(_ID3_HEAD + (a << 21 | b << 14 | c << 7 | d))  # seven bits a byte (ID3v2.4, 6.2)
         with target.open("xb") as new:
             shutil.copyfileobj(file, new, 2**20)
     return True

@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 import delivery.meters as meters_package
 from delivery.audio.blocks import open_sound
+from delivery.audio.plain_pcm import PlainPcm
 from delivery.meters import figures, identify, measure, measure_blocks, meters_version
 from delivery.model.figure import Reading, Subject
 from tests.meters.memory import cut, facts, measured
@@ -253,6 +254,28 @@ def test_the_same_from_file_and_from_memory(tmp_path: Path) -> None:
     known = identify(path)
     assert {"container", "frames", "duration_s", "bits", "audio_hash"} <= set(known) < set(on_disk)
     assert all(known[name] == on_disk[name] for name in known)
+
+
+@pytest.mark.parametrize("subtype", ["PCM_16", "PCM_24", "PCM_32", "FLOAT"])
+@pytest.mark.parametrize("container", ["WAV", "AIFF"])
+@pytest.mark.parametrize(("channels", "frames"), [(1, 7), (1, 3_001), (2, 4_001), (3, 999)])
+def test_a_file_is_identified_by_the_figures_that_measuring_gives(
+    tmp_path: Path, subtype: str, container: str, channels: int, frames: int
+) -> None:
+    """Identifying reads integers as the file stores them, measuring as floats; the hash is of one sound."""
+    noise = np.random.default_rng(frames).uniform(-1, 1, (frames, channels))
+    path = tmp_path / "a"
+    soundfile.write(path, noise, 44_100, subtype=subtype, format=container)
+    known, measured = identify(path), measure(path)
+    assert all(known[name] == measured[name] for name in known)
+
+
+def test_sound_that_is_known_is_not_read_again(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    path = tmp_path / "a.wav"
+    soundfile.write(path, eventful(44_100, 1), 44_100, subtype="PCM_24")
+    known = identify(path)
+    monkeypatch.setattr(PlainPcm, "_bytes", None)
+    assert identify(path, known) == known
 
 
 def test_measuring_leaves_the_file_alone(tmp_path: Path) -> None:

@@ -31,6 +31,12 @@ def in_words(words: Integers32, planar: Array) -> None:
         _two_of_24_bits(words, planar[0], planar[1])
 
 
+def widened(words: Integers32, integers: Integers32) -> None:
+    """24-bit integers, four in three words, each to the top of a word of its own."""
+    with cython.nogil:
+        _widen(words, integers)
+
+
 def in_bytes(raw: Bytes, planar: Array, begin: int) -> None:
     """Interleaved 24-bit integers from frame *begin* on, of any number of channels; exact."""
     with cython.nogil:
@@ -46,6 +52,13 @@ def _two_of_24_bits(words: Integers32, left: Array, right: Array) -> None:
         c, d = (third << 24) | ((second >> 8) & 0xFFFF00), third & -256
         left[2 * i], left[2 * i + 1] = a * PER_SCALE, c * PER_SCALE
         right[2 * i], right[2 * i + 1] = b * PER_SCALE, d * PER_SCALE
+
+
+def _widen(words: Integers32, integers: Integers32) -> None:
+    for i in range(len(words) // 3):
+        first, second, third = words[3 * i], words[3 * i + 1], words[3 * i + 2]
+        integers[4 * i], integers[4 * i + 1] = first << 8, (second << 16) | ((first >> 16) & 0xFF00)
+        integers[4 * i + 2], integers[4 * i + 3] = (third << 24) | ((second >> 8) & 0xFFFF00), third & -256
 
 
 def _one_of_24_bits(raw: Bytes, c: int, channels: int, row: Array, begin: int) -> None:
