@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -74,7 +75,7 @@ def write_pcm(path: Path, form: PcmForm, frames: int, blocks: Iterable[Block]) -
     kind, subtype = sound_format(form, frames), _subtype(path, form)
     level = {"compression_level": FLAC_COMPRESSION} if kind == "FLAC" else {}
     try:
-        with soundfile.SoundFile(path, "w", form.rate_hz, form.channels, subtype, format=kind, **level) as file:
+        with _writer()(path, "w", form.rate_hz, form.channels, subtype, format=kind, **level) as file:
             written = sum(_write(file, form, block) for block in blocks)
         if form.coding == "float" and form.container == "wav":
             _undate(path)
@@ -84,6 +85,18 @@ def write_pcm(path: Path, form: PcmForm, frames: int, blocks: Iterable[Block]) -
         raise unfinished(path, error, frames * form.data_bytes_a_frame) from error
     if written != frames:
         raise ValueError(f"{frames} frames were announced and {written} came")
+
+
+@cache
+def _writer() -> Any:
+    """libsndfile's file, not flushed to the disk when it is closed: tags are written first, then all is flushed."""
+    import soundfile
+
+    class Writer(soundfile.SoundFile):  # type: ignore[misc]
+        def flush(self) -> None:
+            """Called by ``close``; libsndfile itself holds no samples back."""
+
+    return Writer
 
 
 def sound_format(form: PcmForm, frames: int) -> str:

@@ -24,6 +24,8 @@ SILENT_BELOW = 2.0**-33
 """Digital silence, also after a rate conversion, whose arithmetic may leave 1e-17 for zeros: a quarter of the smallest
 step of a 32-bit sample (-199 dBFS). No sound lies so low, and the converter's ringing lies above."""
 
+FIRST_LOOK_FRAMES = 64
+
 _SETTLINGS_A_SECOND = 10
 """The converter is given a tenth of a second before and after the wanted span, more than its filter's length."""
 
@@ -133,17 +135,28 @@ def _with_zero_ends(blocks: Iterable[Array], requantiser: Requantiser) -> Iterat
     """Hold back silence, as a count, until it is known whether sound follows; silence inside a song is dithered."""
     begun, waiting = False, 0
     for block in blocks:
-        sounding = np.flatnonzero((np.abs(block) >= SILENT_BELOW).any(axis=1))
-        if not len(sounding):
+        first = _silent_frames(block)
+        if first == len(block):
             waiting += len(block)
             continue
-        first, after = int(sounding[0]), int(sounding[-1]) + 1
+        after = len(block) - _silent_frames(block[::-1])
         for frames in _pieces(waiting + first):
             yield requantiser.update(np.zeros((frames, block.shape[1]))) if begun else requantiser.pass_over(frames)
         yield requantiser.update(block[first:after])
         begun, waiting = True, len(block) - after
     for frames in _pieces(waiting):
         yield requantiser.pass_over(frames)
+
+
+def _silent_frames(block: Array) -> int:
+    """Frames before the first sound. Most blocks begin with it, so the first frames are looked at alone."""
+    at, frames = 0, FIRST_LOOK_FRAMES
+    while at < len(block):
+        sounding = (np.abs(block[at : at + frames]) >= SILENT_BELOW).any(axis=1)
+        if sounding.any():
+            return at + int(sounding.argmax())
+        at, frames = at + frames, 4 * frames
+    return len(block)
 
 
 def _pieces(frames: int) -> Iterator[int]:

@@ -185,3 +185,12 @@ def test_a_disk_that_fills_up_is_one_clear_message(tmp_path: Path, container: st
     )
     assert ran.stdout.startswith("unfinished: x: found"), ran.stdout + ran.stderr
     assert "Traceback" not in ran.stderr
+
+
+def test_writing_does_not_wait_for_the_disk(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Tags are written into the file next; the package is flushed to the disk as a whole."""
+    monkeypatch.setattr(soundfile.SoundFile, "flush", lambda _: pytest.fail("flushed before it was finished"))
+    samples = np.arange(-4, 4, dtype=np.int32).reshape(-1, 2) << 16
+    write_pcm(tmp_path / "a.wav", PcmForm("wav", "pcm", 44_100, 2, 16), 4, [samples])
+    monkeypatch.undo()
+    assert np.array_equal(soundfile.read(tmp_path / "a.wav", dtype="int32")[0], samples)
