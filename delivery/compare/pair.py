@@ -46,7 +46,7 @@ COMPARED = (
 
 NEEDED = (
     *COMPARED,
-    *("rate_hz", "frames", "channels", "audio_hash", "gating_powers", "short_term_curve_lufs", "peak_curve_dbtp"),
+    *("rate_hz", "frames", "channels", "gating_powers", "short_term_curve_lufs", "peak_curve_dbtp"),
     *("third_octave_hz", "third_octave_re_loudness_db"),
 )
 """Figures without which two files cannot be compared."""

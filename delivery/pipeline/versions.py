@@ -43,32 +43,30 @@ def compare_version(main: Path, other: Path) -> Version:
     return version_of(_one_channel(main, rate_hz), _one_channel(other, rate_hz), rate_hz)
 
 
-def kept_version(
-    main: Path, other: Path, measured: tuple[Measurement, Measurement], cache: MeasurementCache | None = None
-) -> Version:
+def kept_version(main: Source, other: Source, cache: MeasurementCache | None = None) -> Version:
     """As `compare_version`; what was found for the same sound of both is taken from *cache*.
-
-    Parameters
-    ----------
-    measured : of both files: their audio hash, rate and channels at least
 
     Raises
     ------
     Unreadable : one of them cannot be read
     """
-    if cache is None or None in [one.value("audio_hash") for one in measured]:
-        return compare_version(main, other)
-    names = ("audio_hash", "rate_hz", "channels")
-    content = "\n".join(str(one.value(name)) for one in measured for name in names)
-    key = hashlib.sha256(content.encode()).hexdigest()
+    sounds = [_sound_of(source) for source in (main, other)]
+    if cache is None or not all(sounds):
+        return compare_version(main.track.file, other.track.file)
+    key = hashlib.sha256("\n".join(sounds).encode()).hexdigest()
     meters = f"{meters_version()}, {FIGURE} {sources_digest('compare')}"
     kept = cache.get(key, meters)
     row = kept.value(FIGURE) if kept else None
     if row is not None:
         return _from_row(row)
-    found = compare_version(main, other)
+    found = compare_version(main.track.file, other.track.file)
     cache.put(key, meters, Measurement({FIGURE: Reading(astuple(found))}))
     return found
+
+
+def _sound_of(source: Source) -> str:
+    """Hash of its samples, where it was measured, or of its bytes; empty if neither is known."""
+    return str((source.measurement and source.measurement.value("audio_hash")) or source.sha256)
 
 
 def _from_row(row: Sequence[Any]) -> Version:
@@ -106,15 +104,9 @@ def version_remarks(sources: Sequence[Source], cache: MeasurementCache | None = 
         kind = kind_of(source.track.version) or VersionKind.UNNAMED
         named = f"track {source.track.position} beside track {main.track.position}"
         try:
-            yield f"{named}: {version_sentence(_version(main, source, cache), kind)}"
+            yield f"{named}: {version_sentence(kept_version(main, source, cache), kind)}"
         except DeliveryError as problem:
             yield f"{named}: not compared: {problem}"
-
-
-def _version(main: Source, source: Source, cache: MeasurementCache | None) -> Version:
-    if main.measurement is None or source.measurement is None:
-        return compare_version(main.track.file, source.track.file)
-    return kept_version(main.track.file, source.track.file, (main.measurement, source.measurement), cache)
 
 
 def declared_versions(sources: Sequence[Source]) -> Iterator[tuple[Source, Source]]:

@@ -26,6 +26,8 @@ FIRST_WINDOWS = 6
 WINDOW_S = 0.66
 MARGIN_S = 0.3
 """How far the loudness over time may be wrong about the offset."""
+FINE_WINDOW_S = 0.33
+"""Once the place is known: with the margin below, a window takes 2**14 frames at 44.1 and 48 kHz."""
 NEAR_S = 0.005
 """How far a window may lie from the line through the first ones."""
 ROUGH_HZ, FINE_HZ = 40_000, 80_000
@@ -60,15 +62,15 @@ def alignment(a: File, b: File, shared: Shared) -> Alignment | str:
     level = Alignment((shared.other_s - shared.one_s) * rate_hz, 0.0, 0.0, 0.0, ())
     starts = [round(at_s * rate_hz) for at_s in _places(a.measurement, shared)]
     first = starts[:: max(len(starts) // FIRST_WINDOWS, 1)]
-    roughly = aligned(*_lags(_windows(a, b, first, level, MARGIN_S, ROUGH_HZ)))
+    roughly = aligned(*_lags(_windows(a, b, first, level, WINDOW_S, MARGIN_S, ROUGH_HZ)))
     if roughly is None:
-        places, lags = _lags(_windows(a, b, starts, level, MARGIN_S, ROUGH_HZ))
+        places, lags = _lags(_windows(a, b, starts, level, WINDOW_S, MARGIN_S, ROUGH_HZ))
         if not any(lags):
             return SILENT
         roughly = aligned(places, lags)
     if roughly is None:
         return UNLIKE
-    windows = list(_windows(a, b, starts, roughly, NEAR_S, FINE_HZ))
+    windows = list(_windows(a, b, starts, roughly, FINE_WINDOW_S, NEAR_S, FINE_HZ))
     places, lags = _lags(windows)
     found = aligned(places, lags)
     if found is None:
@@ -101,11 +103,11 @@ class _Window(NamedTuple):
 
 
 def _windows(
-    a: File, b: File, starts: Sequence[int], line: Alignment, margin_s: float, most_hz: int
+    a: File, b: File, starts: Sequence[int], line: Alignment, length_s: float, margin_s: float, most_hz: int
 ) -> Iterator[_Window]:
     rate_hz, channels = min(a.rate_hz, b.rate_hz), min(a.channels, b.channels)
     every = 4 if rate_hz > 2 * most_hz else 2 if rate_hz > most_hz else 1
-    frames, margin = (round(length_s * rate_hz) // every * every for length_s in (WINDOW_S, margin_s))
+    frames, margin = (round(part_s * rate_hz) // every * every for part_s in (length_s, margin_s))
     spare = REACH + 2
     with forward(a.path, rate_hz) as one, forward(b.path, rate_hz) as other:
         for start in starts:

@@ -64,7 +64,7 @@ def compare_pair(
     a, b = _file(first), _file(second)
     stated = sections_of(stated_of(one), a.seconds), sections_of(stated_of(other), b.seconds)
     beside = Pair(
-        identical=a.measurement.value("audio_hash") == b.measurement.value("audio_hash") and a.rate_hz == b.rate_hz,
+        identical=_identical(a, b),
         same_recording=None,
         figures=side_by_side(a.measurement, b.measurement),
     )
@@ -83,19 +83,29 @@ def compare_pair(
     shared = likely_shared(a.measurement, b.measurement)
     if shared is None or shared.length_s < 2 * WINDOW_S + 2 * MARGIN_S:
         why = "their loudness over time is different, or they are too short"
-        return _as_version(replace(beside, same_recording=False, why=why), a, b, cache)
+        return _as_version(replace(beside, same_recording=False, why=why), first, second, cache)
     found = alignment(a, b, shared)
     if isinstance(found, str):
-        return _as_version(replace(beside, same_recording=None if found == SILENT else False, why=found), a, b, cache)
-    return _as_version(_matched(beside, a, b, shared, found, stated, progress), a, b, cache)
+        refused = replace(beside, same_recording=None if found == SILENT else False, why=found)
+        return _as_version(refused, first, second, cache)
+    return _as_version(_matched(beside, a, b, shared, found, stated, progress), first, second, cache)
 
 
-def _as_version(pair: Pair, a: File, b: File, cache: MeasurementCache | None) -> Pair:
+def _identical(a: File, b: File) -> bool:
+    """The same samples at one rate. Two files that differ are read up to the first second that does."""
+    if (a.rate_hz, a.channels, a.frames) != (b.rate_hz, b.channels, b.frames):
+        return False
+    second = a.rate_hz
+    with forward(a.path, second) as one, forward(b.path, second) as other:
+        return all(np.array_equal(one.read(at, second), other.read(at, second)) for at in range(0, a.frames, second))
+
+
+def _as_version(pair: Pair, one: Source, other: Source, cache: MeasurementCache | None) -> Pair:
     """*pair*, and where a name, the length or unlike waveforms suggest it, the second file as a version."""
-    kind = kind_of(b.path.stem)
-    if not kind and pair.same_recording and abs(a.seconds - b.seconds) < LENGTHS_AGREE_S:
+    kind = kind_of(other.track.file.stem)
+    if not kind and pair.same_recording and abs(_file(one).seconds - _file(other).seconds) < LENGTHS_AGREE_S:
         return pair
-    version = kept_version(a.path, b.path, (a.measurement, b.measurement), cache)
+    version = kept_version(one, other, cache)
     if not version.pieces or (not kind and not pair.same_recording and version.same_share < LEAST_SAME):
         return pair
     kind = kind or VersionKind.UNNAMED

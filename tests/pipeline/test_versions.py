@@ -185,10 +185,8 @@ def test_a_version_is_compared_once_for_the_same_sound(tmp_path: Path, monkeypat
         first = list(version_remarks(sources, cache))
         assert compared == [("1.wav", "2.wav")]
         assert list(version_remarks(sources, cache)) == first
-        one, other = (source.measurement for source in sources)
-        assert one is not None
-        assert other is not None
-        assert kept_version(*files, (one, other), cache) == compare_version(*files)
+        one, other = sources
+        assert kept_version(one, other, cache) == compare_version(*files)
         assert compared == [("1.wav", "2.wav")]
-        kept_version(files[1], files[0], (other, one), cache)
+        kept_version(other, one, cache)
         assert compared[1:] == [("2.wav", "1.wav")]
