@@ -169,7 +169,7 @@ class Spectrum:
             _all(errors[: self._columns.thirds]),
             Reading(self._rare_thirds_db(sums)),
             self._rare_errors(float(errors[self._columns.thirds])),
-            Reading(self._columns.level_dbfs(sums)),
+            Reading(float(self._columns.level_dbfs(sums))),
             *(_one(value) for value in errors[self._columns.thirds : self._columns.thirds + 2]),
             *self._signs(),
             *self._both_channels(sums, errors[self._columns.thirds + 2 :]),
@@ -180,9 +180,9 @@ class Spectrum:
         columns = self._columns
 
         def figures(sums: Array) -> Array:
-            singles = (columns.level_dbfs(sums), columns.tilt_db(sums), *columns.octave_rows(sums)[1])
-            values = (*columns.third_octaves(sums), *singles, *columns.side_mid(sums))
-            return np.array([np.nan if value is None else value for value in values], np.float64)
+            singles = np.stack([columns.level_dbfs(sums), columns.tilt_db(sums)], axis=-1)
+            rows = (columns.third_octaves(sums), singles, columns.octave_rows(sums)[1], columns.side_mid(sums))
+            return np.concatenate(rows, axis=-1)
 
         found = self._stretches.standard_error(figures)
         return np.full(len(figures(self._stretches.total())), np.nan) if found is None else found
@@ -193,7 +193,8 @@ class Spectrum:
         place = place_of(RARE, len(longs))
         rare = np.sort(longs, axis=0)[place] if len(longs) else np.zeros(longs.shape[1])
         powers = np.concatenate([rare * 2 / self._longs.size**2, short * 2 / self._size**2])
-        return levels_db(powers, float(self._columns.means(sums)[0][: self._columns.thirds].sum()))
+        whole = self._columns.means(sums)[0][: self._columns.thirds].sum()
+        return tuple(levels_db(powers, whole).tolist())
 
     def _rare_errors(self, level_error_of_sum_db: float) -> Reading:
         """Standard errors of these levels; the level of the sum has its own."""
@@ -217,7 +218,7 @@ class Spectrum:
             Reading(tuple(hz for hz, there in zip(NOMINAL_HZ, audible, strict=False) if there)),
             Reading(tuple(losses[audible].tolist())),
             _all(errors[: len(audible)][audible]),
-            *(Reading.missing(NO_BASS) if low is None else Reading(low) for low in lows),
+            *(Reading.missing(NO_BASS) if np.isnan(low) else Reading(low) for low in lows.tolist()),
             *(_one(error) for error in errors[len(audible) :]),
             Reading.missing("too few frequencies to decide") if delay is None else Reading(delay),
             Reading(self._stretches.length_s),
@@ -225,13 +226,12 @@ class Spectrum:
         )
 
     def _octaves_over_time(self) -> tuple[tuple[float, float, float, float], ...]:
-        rows: list[tuple[float, float, float, float]] = []
-        for number, sums in enumerate(self._stretches.parts()):
-            levels = (dbfs(power).tolist() for power in self._columns.mid_and_side(sums))
-            for hz, mid_dbfs, side_dbfs in zip(NOMINAL_HZ, *levels, strict=False):
-                if not np.isnan(mid_dbfs):
-                    rows.append((number * self._stretches.length_s, hz, mid_dbfs, side_dbfs))
-        return tuple(rows)
+        mid, side = (dbfs(power) for power in self._columns.mid_and_side(self._stretches.parts()))
+        numbers, octaves = np.nonzero(~np.isnan(mid))
+        at_s, hz = numbers * self._stretches.length_s, np.array(NOMINAL_HZ)[octaves]
+        return tuple(
+            zip(*(each.tolist() for each in (at_s, hz, mid[numbers, octaves], side[numbers, octaves])), strict=True)
+        )
 
     def _signs(self) -> tuple[Reading, ...]:
         rare_db = self._rarely_exceeded_db()

@@ -32,5 +32,5 @@ class Tilt:
         hz, levels = (np.array(readings[name].value) for name in Tilt.needs)
         if hz[-1] < TILT_HZ[1] / 10**0.05:
             return (Reading.missing("the spectrum does not reach 10 kHz"),)
-        slope = tilt_db(hz, levels)
-        return (Reading.missing("some bands hold no sound") if slope is None else Reading(slope),)
+        slope = float(tilt_db(hz, levels))
+        return (Reading.missing("some bands hold no sound") if np.isnan(slope) else Reading(slope),)

@@ -69,9 +69,10 @@ def _of_mains(
         if base > count:  # beyond what a low rate can have
             return None
         hz = _summit(power, bin_hz, base * mains_hz) / base
-        if abs(hz / mains_hz - 1) > WANDERS or not _is_steady(window, rate_hz, base * hz):
+        if abs(hz / mains_hz - 1) > WANDERS:
             continue
-        if audible := _audible(power, bin_hz, hz, base, count):
+        audible = _audible(power, bin_hz, hz, base, count)
+        if audible and _is_steady(window, rate_hz, base * hz):
             tones = np.array([_tone_power(power, bin_hz, n * hz) for n in audible])
             energy = float((tones / response(hz * np.array(audible))).sum())
             dbfs = 10 * float(np.log10(max(energy, 1e-30)))
@@ -81,11 +82,12 @@ def _of_mains(
 
 def _audible(power: Array, bin_hz: float, hz: float, base: int, count: int) -> list[int]:
     """Numbers of the first *count* harmonics that stand out, *base* and its multiples; empty if too few do."""
-    over_db = {n: _over_db(power, bin_hz, n * hz) for n in range(base, count + 1, base)}
-    audible = [n for n, over in over_db.items() if over > OUTSTANDING_DB]
-    if base not in audible or (audible == [base] and (base > 1 or over_db[base] < ALONE_DB)):
+    first_db = _over_db(power, bin_hz, base * hz)
+    if first_db <= OUTSTANDING_DB:
         return []
-    return audible
+    multiples = range(2 * base, count + 1, base)
+    others = [n for n in multiples if _over_db(power, bin_hz, n * hz) > OUTSTANDING_DB]
+    return [base, *others] if others or (base == 1 and first_db >= ALONE_DB) else []
 
 
 def _summit(power: Array, bin_hz: float, near_hz: float) -> float:

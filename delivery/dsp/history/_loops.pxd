@@ -3,7 +3,7 @@ from libc.math cimport cos, rint, sin
 from libc.stdint cimport int32_t, int64_t
 
 cdef Py_ssize_t FIRST_LINE, FRAME, GROUP, LAST_LINE, PIECE, QUIET_PIECE, REACH, SPAN, STRIDE, TERMS, TILE, STRETCH, CHUNK
-cdef double BARE, NEARLY, QUIET_STEPS, PI, SCALE, INFINITE
+cdef double BARE, NEARLY, QUIET_STEPS, PI, SCALE, INFINITE, MOST_ALONG
 
 @cython.locals(used=Py_ssize_t)
 cpdef Py_ssize_t used_bits(const double[:, ::1] planar, Py_ssize_t least, Py_ssize_t enough)
@@ -22,7 +22,6 @@ cpdef quiet_pieces(const double[::1] samples, double step, int64_t[::1] found)
 cdef void _quiet_piece(const double[::1] samples, Py_ssize_t start, double step, int64_t[::1] found) noexcept nogil
 @cython.locals(turns=double[:, ::1], state=double[:, ::1], tiles=float[:, :, ::1])
 cpdef mdct_zeros(const double[::1] x, Py_ssize_t first, const double[:, ::1] terms, float[:, ::1] counts)
-@cython.locals(phase=double)
 cdef void _mdct_zeros(
     const double[::1] x, Py_ssize_t first, const double[:, ::1] terms, float[:, ::1] counts, double[:, ::1] turns, double[:, ::1] state,
     float[:, :, ::1] tiles
@@ -40,11 +39,11 @@ cdef inline void _slide(
     const double[::1] x, Py_ssize_t start, double[:, ::1] turns, double[:, ::1] state, float[:, :, ::1] tiles
 ) noexcept nogil
 @cython.locals(
-    re1=float[64], re2=float[64], re3=float[64], im1=float[64], im2=float[64], im3=float[64], near=float[64], a=float, b=float, c=float,
-    limit=float, z_re=float, z_im=float, real=float, w=Py_ssize_t, t=Py_ssize_t
+    along1=float[64], along2=float[64], along3=float[64], across1=float[64], across2=float[64], across3=float[64], near=float[64],
+    a=float, b=float, c=float, limit=float, re=float, im=float, along=float, across=float, w=Py_ssize_t, t=Py_ssize_t
 )
 cdef inline void _count_zeros(
-    const double[:, ::1] terms, float along_re, float along_im, float[:, :, ::1] tiles, Py_ssize_t k, float[:, ::1] counts, Py_ssize_t start
+    const double[:, ::1] terms, float sign, float[:, :, ::1] tiles, Py_ssize_t k, float[:, ::1] counts, Py_ssize_t start
 ) noexcept nogil
 @cython.locals(sums=double[:, :, ::1], turns=double[:, ::1])
 cpdef hybrid_zeros(const double[::1] subband, float[::1] counts)

@@ -45,6 +45,8 @@ CHUNK = 64
 PI = float(np.pi)
 SCALE = 2.0**31
 INFINITE = float("inf")
+MOST_ALONG = NEARLY / (1 - NEARLY * NEARLY) ** 0.5
+"""Part along the axis over the part across it, where the first is NEARLY of the magnitude."""
 
 
 def used_bits(planar: Array, least: int, enough: int) -> int:
@@ -214,8 +216,7 @@ def _mdct_zeros(x: Array, first: int, terms: Array, counts: Counts, turns: Array
         start = tile * TILE
         _slide(x, start, turns, state, tiles)
         for k in range(GROUP):
-            phase = PI * (2 * (first + k) + 1) / 4.0
-            _count_zeros(terms, sin(phase), cos(phase), tiles, k, counts, start)
+            _count_zeros(terms, 1.0 if (first + k) % 2 == 0 else -1.0, tiles, k, counts, start)
 
 
 def _first_sums(x: Array, turns: Array, state: Array) -> None:
@@ -257,23 +258,34 @@ def _slide(x: Array, start: int, turns: Array, state: Array, tiles: Counts) -> N
         state[0, j], state[1, j] = re[j], im[j]
 
 
-def _count_zeros(
-    terms: Array, along_re: float, along_im: float, tiles: Counts, k: int, counts: Counts, start: int
-) -> None:
-    """Coefficient *k* at TILE places, for every window; the loops access nothing else, so that they are vectorised."""
-    limit = NEARLY * NEARLY
-    re1, re2, re3, im1, im2, im3 = [0.0] * 64, [0.0] * 64, [0.0] * 64, [0.0] * 64, [0.0] * 64, [0.0] * 64
+def _count_zeros(terms: Array, sign: float, tiles: Counts, k: int, counts: Counts, start: int) -> None:
+    """Coefficient *k* at TILE places, for every window; the loops access nothing else, so that they are vectorised.
+
+    Its direction is an odd multiple of 45 degrees: along it lies re + im or re - im, by *sign*, across it the other.
+    """
+    limit = MOST_ALONG
+    along1, along2, along3, across1, across2, across3 = (
+        [0.0] * 64,
+        [0.0] * 64,
+        [0.0] * 64,
+        [0.0] * 64,
+        [0.0] * 64,
+        [0.0] * 64,
+    )
     near = [0.0] * 64
     for t in range(64):
-        re1[t], im1[t] = tiles[0, k + 3, t] - tiles[0, k + 2, t], tiles[1, k + 3, t] - tiles[1, k + 2, t]
-        re2[t], im2[t] = tiles[0, k + 4, t] - tiles[0, k + 1, t], tiles[1, k + 4, t] - tiles[1, k + 1, t]
-        re3[t], im3[t] = tiles[0, k + 5, t] - tiles[0, k, t], tiles[1, k + 5, t] - tiles[1, k, t]
+        re, im = tiles[0, k + 3, t] - tiles[0, k + 2, t], sign * (tiles[1, k + 3, t] - tiles[1, k + 2, t])
+        along1[t], across1[t] = re + im, re - im
+        re, im = tiles[0, k + 4, t] - tiles[0, k + 1, t], sign * (tiles[1, k + 4, t] - tiles[1, k + 1, t])
+        along2[t], across2[t] = re + im, re - im
+        re, im = tiles[0, k + 5, t] - tiles[0, k, t], sign * (tiles[1, k + 5, t] - tiles[1, k, t])
+        along3[t], across3[t] = re + im, re - im
     for w in range(len(terms)):
         a, b, c = terms[w, 0], terms[w, 1], terms[w, 2]
         for t in range(64):
-            z_re, z_im = a * re1[t] + b * re2[t] + c * re3[t], a * im1[t] + b * im2[t] + c * im3[t]
-            real = along_re * z_re + along_im * z_im
-            near[t] = 1.0 if real * real < limit * (z_re * z_re + z_im * z_im) else 0.0
+            along = a * along1[t] + b * along2[t] + c * along3[t]
+            across = a * across1[t] + b * across2[t] + c * across3[t]
+            near[t] = 1.0 if abs(along) < limit * abs(across) else 0.0
         for t in range(64):
             counts[w, start + t] += near[t]
 

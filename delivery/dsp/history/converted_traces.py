@@ -29,6 +29,8 @@ Array = NDArray[np.float64]
 
 PARTS = {44_100: 147, 48_000: 160}
 """Samples in 1/300 s."""
+WHOLE = {44_100: 40, 48_000: 38}
+"""Parts of 1/300 s in an excerpt; one more at 44.1 kHz would make a number of samples that is slowly transformed."""
 DELAYS = 16
 FRAMES = 3
 """Of one excerpt; what is left at its edges belongs to the converter."""
@@ -67,7 +69,7 @@ def coder_before_conversion(excerpts: Sequence[Excerpt], rate_hz: int, coder_hz:
     counts, examined, delays = np.zeros((DELAYS, len(WINDOWS), FRAME)), 0, list(range(DELAYS))
     for excerpt in excerpts:
         delays = _best(counts, delays)[: KEPT.get(examined, DELAYS)]
-        moved = _Moved(excerpt, PARTS[rate_hz], PARTS[coder_hz])
+        moved = _Moved(excerpt, rate_hz, coder_hz)
         if repeats(likeness(moved.by(0)[1]), FRAME, FRAMES, MOST_ALIKE):
             continue
         examined += 1
@@ -87,8 +89,8 @@ def _best(counts: Array, delays: list[int]) -> list[int]:
 class _Moved:
     """An excerpt at the coder's rate, by way of its spectrum, with samples at any fraction of a sample."""
 
-    def __init__(self, excerpt: Excerpt, parts: int, coder_parts: int) -> None:
-        whole = len(excerpt.samples) // parts
+    def __init__(self, excerpt: Excerpt, rate_hz: int, coder_hz: int) -> None:
+        whole, parts, coder_parts = WHOLE[rate_hz], PARTS[rate_hz], PARTS[coder_hz]
         self._frames = whole * coder_parts
         self._begins = excerpt.at * coder_parts / parts
         spectrum = np.fft.rfft(excerpt.samples[: whole * parts])
@@ -102,5 +104,11 @@ class _Moved:
         skipped = (self._frames - needed) // 2
         first = int(np.ceil(self._begins + skipped - fraction))
         ahead = first + fraction - self._begins - skipped
-        turned = self._spectrum * np.exp(2j * np.pi * ahead / self._frames * np.arange(len(self._spectrum)))
+        turned = self._spectrum * _turns(ahead / self._frames, len(self._spectrum))
         return first, np.fft.irfft(turned, self._frames)[skipped : skipped + needed]
+
+
+def _turns(share: float, count: int) -> NDArray[np.complex128]:
+    """exp(2j * pi * share * k) for k from 0 to *count*: products of few such numbers are quicker than so many sines."""
+    steps, few = (np.exp(2j * np.pi * share * np.arange(0, end, step)) for end, step in ((count, 64), (64, 1)))
+    return np.asarray(np.multiply.outer(steps, few).reshape(-1)[:count])

@@ -26,21 +26,22 @@ TILT_BANDS = 21
 EMPTY_BAND_DB = -100.0
 
 
-def tilt_db(middles_hz: Array, levels_db: Array) -> float | None:
+def tilt_db(middles_hz: Array, levels_db: Array) -> Array:
     """Slope in dB per octave of a straight line through the third octaves from 100 Hz to 10 kHz, by least squares.
 
-    None if a band is missing or silent.
+    NaN if a band is missing or silent. *levels_db* is (..., bands), the result (...).
     """
     requested = (middles_hz > TILT_HZ[0]) & (middles_hz < TILT_HZ[1])
-    if np.count_nonzero(requested) < TILT_BANDS or levels_db[requested].min() < EMPTY_BAND_DB:
-        return None
-    octaves = np.log2(middles_hz[requested])
+    if np.count_nonzero(requested) < TILT_BANDS:
+        return np.full(levels_db.shape[:-1], np.nan)
+    octaves, levels = np.log2(middles_hz[requested]), levels_db[..., requested]
     octaves -= octaves.mean()
-    return float((octaves * levels_db[requested]).sum() / (octaves * octaves).sum())
+    slopes = (octaves * levels).sum(axis=-1) / (octaves * octaves).sum()
+    return np.where(levels.min(axis=-1) < EMPTY_BAND_DB, np.nan, slopes)
 
 
 class BandColumns:
-    """Columns of the sums of each band in a row of numbers, and the figures computed from them.
+    """Columns of the sums of each band in a row of numbers, and the figures computed from one row or from many at once.
 
     Parameters
     ----------
@@ -78,33 +79,33 @@ class BandColumns:
         return rows
 
     def means(self, sums: Array) -> tuple[Array, Array]:
-        """Mean square of each band and mean product of both channels in it, silence left out."""
-        windows, loud, long = (max(float(count), 1e-9) for count in sums[:COUNTS])
+        """Mean square of each band and mean product of both channels in it, silence left out; (..., bands)."""
+        windows, loud, long = np.maximum(np.moveaxis(sums[..., :COUNTS, None], -2, 0), 1e-9)
         short_scale = self._short_scale / loud
-        long_scale = self._long_scale / max(long, 1.0) * windows / loud
+        long_scale = self._long_scale / np.maximum(long, 1.0) * windows / loud
         scale = np.where(self.long, long_scale, short_scale)
-        powers = sums[COUNTS : COUNTS + len(self.edges)] * scale
-        products = sums[COUNTS + len(self.edges) :] * scale if self._stereo else np.zeros_like(powers)
+        powers = sums[..., COUNTS : COUNTS + len(self.edges)] * scale
+        products = sums[..., COUNTS + len(self.edges) :] * scale if self._stereo else np.zeros_like(powers)
         return powers, products
 
     def third_octaves(self, sums: Array) -> Array:
-        """dB of each third octave relative to the sum of all."""
-        powers = self.means(sums)[0][: self.thirds]
-        return np.array(levels_db(powers, float(powers.sum())))
+        """dB of each third octave relative to the sum of all; (..., bands)."""
+        powers = self.means(sums)[0][..., : self.thirds]
+        return levels_db(powers, powers.sum(axis=-1, keepdims=True))
 
-    def level_dbfs(self, sums: Array) -> float:
+    def level_dbfs(self, sums: Array) -> Array:
         """Level of the sum of all third octaves, channels added up."""
-        whole = float(self.means(sums)[0][: self.thirds].sum())
-        return 10 * float(np.log10(max(whole, 1e-30)))
+        whole = self.means(sums)[0][..., : self.thirds].sum(axis=-1)
+        return np.asarray(10 * np.log10(np.maximum(whole, 1e-30)))
 
-    def tilt_db(self, sums: Array) -> float | None:
-        """Spectral tilt of *sums*, dB an octave; None if too few bands have energy."""
+    def tilt_db(self, sums: Array) -> Array:
+        """Spectral tilt of *sums*, dB an octave; NaN if too few bands have energy."""
         return tilt_db(self.middles, self.third_octaves(sums))
 
     def octave_rows(self, sums: Array) -> tuple[Array, Array]:
-        """Which octaves contain audio, and the loss in dB of every octave in the mono sum."""
-        powers, products = (row[self.thirds : self.thirds + self.octaves] for row in self.means(sums))
-        audible = powers > EMPTY * powers.sum()
+        """Which octaves contain audio, and the loss in dB of every octave in the mono sum; (..., octaves)."""
+        powers, products = self._octaves(sums)
+        audible = powers > EMPTY * powers.sum(axis=-1, keepdims=True)
         kept = 0.5 + np.divide(products, powers, out=np.zeros_like(powers), where=audible)
         return audible, share_to_decibels(kept)
 
@@ -113,14 +114,18 @@ class BandColumns:
 
         NaN where these sums hold no window of the kind that the octave is measured by, or nothing but silence.
         """
-        powers, products = (row[self.thirds : self.thirds + self.octaves] for row in self.means(sums))
-        measured = (sums[LOUD] > 0) & (~self.long[self.thirds : self.thirds + self.octaves] | (sums[LONG] > 0))
-        powers = np.where(measured, powers, np.nan)
+        powers, products = self._octaves(sums)
+        loud, long = sums[..., LOUD, None] > 0, sums[..., LONG, None] > 0
+        powers = np.where(loud & (~self.long[self.thirds : self.thirds + self.octaves] | long), powers, np.nan)
         return powers / 2 + products, powers / 2 - products
 
-    def side_mid(self, sums: Array) -> tuple[float | None, ...]:
-        """dB of side over mid in each of SIDE_MID_HZ; None if there is too little audio."""
+    def _octaves(self, sums: Array) -> tuple[Array, Array]:
+        powers, products = (rows[..., self.thirds : self.thirds + self.octaves] for rows in self.means(sums))
+        return powers, products
+
+    def side_mid(self, sums: Array) -> Array:
+        """dB of side over mid in each of SIDE_MID_HZ, (..., 2); NaN if there is too little audio."""
         powers, products = self.means(sums)
-        whole = float(powers[: self.thirds].sum())
-        rows = zip(powers[-len(SIDE_MID_HZ) :], products[-len(SIDE_MID_HZ) :], strict=True)
-        return tuple(side_mid_db(power, product) if power > EMPTY * whole else None for power, product in rows)
+        whole = powers[..., : self.thirds].sum(axis=-1, keepdims=True)
+        both, product = powers[..., -len(SIDE_MID_HZ) :], products[..., -len(SIDE_MID_HZ) :]
+        return np.where(both > EMPTY * whole, side_mid_db(both, product), np.nan)

@@ -53,11 +53,10 @@ class Stretches:
         return np.asarray(self._rows.sum(axis=0))
 
     def standard_error(self, figure: Callable[[Array], Array]) -> Array | None:
-        """Standard error of *figure* of the sums; None if there are too few segments."""
+        """Standard error of *figure* of the sums, (rows, width) to (rows, figures); None if there are too few."""
         rows = self._rows[self._rows.any(axis=1)]
         if len(rows) < LEAST_STRETCHES:
             return None
-        total = rows.sum(axis=0)
-        without = np.array([figure(total - row) for row in rows])
+        without = figure(rows.sum(axis=0) - rows)
         spread = np.sum((without - without.mean(axis=0)) ** 2, axis=0)
         return np.asarray(np.sqrt((len(rows) - 1) / len(rows) * spread))

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 import numpy as np
 from numpy.lib.stride_tricks import sliding_window_view
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from delivery.dsp.median import median, medians
 from delivery.dsp.spectrum._loops import add_power as add_power
@@ -41,9 +41,9 @@ def third_octave_bands(bins: int, bin_hz: float) -> tuple[Array, Array]:
     return middles, np.stack([middles * 10 ** (-1 / 20), middles * 10 ** (1 / 20)], axis=1)
 
 
-def levels_db(bands: Array, whole: float) -> tuple[float, ...]:
+def levels_db(bands: Array, whole: ArrayLike) -> Array:
     """Levels relative to *whole*, floored at FLOOR_DB."""
-    return tuple((10 * np.log10(np.maximum(bands / max(whole, 1e-300), 10 ** (FLOOR_DB / 10)))).tolist())
+    return np.asarray(10 * np.log10(np.maximum(bands / np.maximum(whole, 1e-300), 10 ** (FLOOR_DB / 10))))
 
 
 def dbfs(powers: Array) -> Array:

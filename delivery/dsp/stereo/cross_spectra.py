@@ -37,11 +37,11 @@ def share_to_decibels(kept: Array) -> Array:
     return np.asarray(-10 * np.log10(np.maximum(kept, 10 ** (-DEEPEST_DB / 10))) + 0.0)
 
 
-def side_mid_db(both: float, product: float) -> float:
+def side_mid_db(both: Array, product: Array) -> Array:
     """Level of left - right over left + right, from the sum of their powers and of their products; within +-120."""
-    least = 10 ** (-DEEPEST_DB / 10) * both
-    ratio = max(both - 2 * product, least) / max(both + 2 * product, least)
-    return float(np.clip(10 * np.log10(ratio), -DEEPEST_DB, DEEPEST_DB))
+    least = np.maximum(10 ** (-DEEPEST_DB / 10) * both, 1e-300)
+    ratio = np.maximum(both - 2 * product, least) / np.maximum(both + 2 * product, least)
+    return np.asarray(np.clip(10 * np.log10(ratio), -DEEPEST_DB, DEEPEST_DB))
 
 
 def delay_frames(sums: Array, rate_hz: int) -> int | None:
