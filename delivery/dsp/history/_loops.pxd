@@ -21,16 +21,11 @@ cpdef quiet_pieces(const double[::1] samples, double step, int64_t[::1] found)
 @cython.locals(limit=double, low=double, high=double, bends=double, finer=bint, value=double, scaled=double, bend=double)
 cdef void _quiet_piece(const double[::1] samples, Py_ssize_t start, double step, int64_t[::1] found) noexcept nogil
 @cython.locals(turns=double[:, ::1], state=double[:, ::1], tiles=float[:, :, ::1])
-cpdef mdct_zeros(const double[::1] x, Py_ssize_t first, const double[:, ::1] terms, float[:, ::1] counts)
+cpdef mdct_zeros(const double[::1] x, spectrum, Py_ssize_t first, const double[:, ::1] terms, float[:, ::1] counts)
 cdef void _mdct_zeros(
     const double[::1] x, Py_ssize_t first, const double[:, ::1] terms, float[:, ::1] counts, double[:, ::1] turns, double[:, ::1] state,
     float[:, :, ::1] tiles
 ) noexcept nogil
-@cython.locals(
-    re=double[24], im=double[24], turn_re=double[24], turn_im=double[24], wave_re=double[24], wave_im=double[24], value=double,
-    next_re=double
-)
-cdef void _first_sums(const double[::1] x, double[:, ::1] turns, double[:, ::1] state) noexcept nogil
 @cython.locals(
     re=double[24], im=double[24], turn_re=double[24], turn_im=double[24], half_re=double[24], half_im=double[24], change=double,
     new_re=double, new_im=double

@@ -38,6 +38,7 @@ if not cython.compiled:
 
 Array = NDArray[np.float64]
 Counts = NDArray[np.float32]
+Spectrum = NDArray[np.complex128]
 Integers = NDArray[np.int64]
 
 STRETCH = 1024
@@ -190,7 +191,7 @@ def _quiet_piece(samples: Array, start: int, step: float, found: Integers) -> No
     found[2] += finer
 
 
-def mdct_zeros(x: Array, first: int, terms: Array, counts: Counts) -> None:
+def mdct_zeros(x: Array, spectrum: Spectrum, first: int, terms: Array, counts: Counts) -> None:
     """Count nearly zero coefficients, of GROUP from *first* on, at every place where a frame could begin.
 
     With a window that is a sum of few sines a coefficient is a sum of few Fourier sums over a rectangular stretch;
@@ -199,43 +200,25 @@ def mdct_zeros(x: Array, first: int, terms: Array, counts: Counts) -> None:
     Parameters
     ----------
     x : (places + 2 * FRAME,)
+    spectrum : (FRAME + 1,) Fourier transform of the first 2 * FRAME of them
     terms : (windows, TERMS) from ``codec_traces.window_terms``
     counts : (windows, places), added to; places are a multiple of TILE
     """
-    lines = GROUP + 2 * TERMS - 1
-    angles = np.pi * (first - TERMS + 1 + np.arange(lines)) / FRAME
+    lines = first - TERMS + 1 + np.arange(GROUP + 2 * TERMS - 1)
+    angles = np.pi * lines / FRAME
     turns = np.stack([np.cos(angles), -np.sin(angles), np.cos(angles / 2), np.sin(angles / 2)])
-    state, tiles = np.zeros((4, lines)), np.empty((2, lines, TILE), np.float32)
+    sums = np.conj(spectrum[lines]) * np.exp(0.5j * angles)
+    state, tiles = np.stack([sums.real, sums.imag]), np.empty((2, len(lines), TILE), np.float32)
     with cython.nogil:
         _mdct_zeros(x, first, terms, counts, turns, state, tiles)
 
 
 def _mdct_zeros(x: Array, first: int, terms: Array, counts: Counts, turns: Array, state: Array, tiles: Counts) -> None:
-    _first_sums(x, turns, state)
     for tile in range(counts.shape[1] // TILE):
         start = tile * TILE
         _slide(x, start, turns, state, tiles)
         for k in range(GROUP):
             _count_zeros(terms, 1.0 if (first + k) % 2 == 0 else -1.0, tiles, k, counts, start)
-
-
-def _first_sums(x: Array, turns: Array, state: Array) -> None:
-    """Fourier sums at the first place, up to 24 lines in parallel."""
-    re, im, turn_re, turn_im = [0.0] * 24, [0.0] * 24, [0.0] * 24, [0.0] * 24
-    wave_re, wave_im = [0.0] * 24, [0.0] * 24
-    lines = turns.shape[1]
-    for j in range(lines):
-        turn_re[j], turn_im[j], wave_re[j], wave_im[j] = turns[0, j], turns[1, j], turns[2, j], turns[3, j]
-    for n in range(2 * FRAME):
-        value = x[n]
-        for j in range(24):
-            re[j] += value * wave_re[j]
-            im[j] += value * wave_im[j]
-            next_re = wave_re[j] * turn_re[j] + wave_im[j] * turn_im[j]
-            wave_im[j] = wave_im[j] * turn_re[j] - wave_re[j] * turn_im[j]
-            wave_re[j] = next_re
-    for j in range(lines):
-        state[0, j], state[1, j] = re[j], im[j]
 
 
 def _slide(x: Array, start: int, turns: Array, state: Array, tiles: Counts) -> None:

@@ -160,8 +160,9 @@ def _fit(counts: Array, tried: float, positions: int) -> float:
 def frame_zeros(x: Array, terms: Array, frames: int) -> Array:
     """(windows, FRAME) nearly-zero coefficients in ((frames + 2) * FRAME,) samples, by the position of a frame."""
     found = np.zeros((len(terms), frames * FRAME), np.float32)
+    spectrum = np.fft.rfft(x[: 2 * FRAME])
     for first in BINS:
-        mdct_zeros(x, first, terms, found)
+        mdct_zeros(x, spectrum, first, terms, found)
     return np.stack([by_position(row, FRAME) for row in found])
 
 
