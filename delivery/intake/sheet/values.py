@@ -16,7 +16,7 @@ from delivery.intake.sheet.parsed import CellError, Choice, Parsed
 from delivery.intake.sheet.placeholders import NONE, is_absent, unquoted
 from delivery.intake.sheet.positions import read_number, read_side
 from delivery.intake.sheet.times import read_date, read_duration, read_gap, read_whole, read_year
-from delivery.intake.yaml.schema_formats import WORLD, is_country, is_language
+from delivery.intake.yaml.schema_formats import WORLD, is_country, is_language, language_named
 from delivery.model.label_copy import ROUTES
 
 Reader = Callable[[Cell], Parsed]
@@ -89,8 +89,6 @@ def read_yes(cell: Cell) -> Parsed:
 
 def read_language(cell: Cell) -> Parsed:
     """A code, or a name in English or in the language itself; an instrumental has none."""
-    import pycountry
-
     text = read_text(cell).value
     if text.casefold() in WORDLESS:
         return Parsed("zxx")
@@ -105,13 +103,10 @@ def read_language(cell: Cell) -> Parsed:
         return Parsed(text)
     if text.casefold() in LANGUAGES:
         return Parsed(LANGUAGES[text.casefold()])
-    try:
-        found = pycountry.languages.lookup(text)
-    except LookupError:
-        raise CellError(
-            "a language of ISO 639, such as en or Portuguese", "Write its code or its English name."
-        ) from None
-    return Parsed(getattr(found, "alpha_2", found.alpha_3))
+    found = language_named(text)
+    if found is None:
+        raise CellError("a language of ISO 639, such as en or Portuguese", "Write its code or its English name.")
+    return Parsed(found[0])
 
 
 def read_country(cell: Cell) -> Parsed:

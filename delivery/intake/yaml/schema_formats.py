@@ -152,14 +152,30 @@ def _barcode_hint(text: str) -> str:
     return _counted(stored, 12 if len(stored) < 12 else 13, "[0-9]")
 
 
-def _language_hint(text: str) -> str:
+def language_named(text: str) -> tuple[str, str] | None:
+    """Shortest code and English name of the language with this code or name; None: ISO 639 has none.
+
+    The library's own search takes 'en' for the language En, and one letter for its mark of a kind of languages ('L' for
+    any living one): here a code comes before a name, and one letter is neither.
+    """
     import pycountry
 
+    text, languages = text.strip(), pycountry.languages
+    if len(text) < 2:
+        return None
     try:
-        found = pycountry.languages.lookup(text.strip())
+        found = languages.get(alpha_2=text) or languages.get(alpha_3=text) or languages.lookup(text)
     except LookupError:
+        return None
+    return getattr(found, "alpha_2", found.alpha_3), found.name
+
+
+def _language_hint(text: str) -> str:
+    found = language_named(text)
+    if found is None:
         return "Write the code, not the name: en, de, ja, pt-BR; zxx for no language at all."
-    return f"Write {getattr(found, 'alpha_2', found.alpha_3)} for {found.name}."
+    code, name = found
+    return f"Write {code} for {name}."
 
 
 def is_country(text: str) -> bool:

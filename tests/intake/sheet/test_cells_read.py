@@ -139,6 +139,7 @@ def test_separators_alone_state_nothing(field: str, text: str) -> None:
     ("field", "text", "wanted"),
     [
         ("instrumental", "maybe", "yes or no"), ("language", "xx-YY", "a language of ISO 639"),
+        ("language", "L", "a language of ISO 639"), ("language", "E", "a language of ISO 639"),
         ("recording_country", "Atlantis", "a country of ISO 3166-1"), ("territories", "PT, Atlantis", "a country of"),
         ("bpm", "0", "beats a minute"), ("bpm", "fast", "beats a minute"),
         ("other_credits", "Ada Quay", "function: name"), ("other_credits", "violin:", "function: name"),
