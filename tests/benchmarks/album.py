@@ -38,6 +38,10 @@ REACH, DREAM = 0.55, 0.4
 """Goals for ours / chain."""
 ROWS = {1: "an album to five deliverables, one core", 2: "the same, two cores"}
 """Of the table in the guide."""
+AGAINST = {
+    1: "a chain of ffmpeg, sox, lame and checksum tools making the same files",
+    2: "the same chain, two at a time",
+}
 AS_INSTALLED = {**os.environ, "PYTHONDONTWRITEBYTECODE": ""}
 """Installing compiles modules to bytecode, and a first run from a clone keeps it; no run compiles them again."""
 

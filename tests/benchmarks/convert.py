@@ -31,6 +31,7 @@ FROM_HZ, TO_HZ, BITS = 96_000, 44_100, 16
 REACH, DREAM = 0.55, 0.45
 ROW = "24/96 to 16/44.1, dithered, written, measured again"
 """Of the table in the guide."""
+AGAINST = "sox's best rate conversion and dither alone"
 CHAIN = Chain(
     (
         Step(StepKind.RATE, "rate", "asked", {"from_hz": FROM_HZ, "to_hz": TO_HZ}),

@@ -68,6 +68,16 @@ def record_cells(page: str, name: str, column: str, cells: Mapping[str, str]) ->
     _store(page, name, rows=rows, of_rows=of_rows | dict.fromkeys(cells, _when_and_where(_now())))
 
 
+def record_rows(page: str, name: str, rows: Iterable[Sequence[str]]) -> None:
+    """Store *rows*, each in place of the one that begins with the same text, or at the end; write the page again."""
+    table, given = tables(page)[name], {row[0]: list(row) for row in rows}
+    kept = [given.get(row[0], row) for row in table["rows"]]
+    known = {row[0] for row in kept}
+    of_rows = {row[0]: table.get("of_rows", {}).get(row[0], _when_and_where(table)) for row in kept}
+    dated = of_rows | dict.fromkeys(given, _when_and_where(_now()))
+    _store(page, name, rows=[*kept, *(row for first, row in given.items() if first not in known)], of_rows=dated)
+
+
 def record_values(page: str, name: str, values: Mapping[str, str]) -> None:
     """Store *values* of a sentence, by their names in its text, and write the page again.
 

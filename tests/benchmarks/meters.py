@@ -26,6 +26,7 @@ GOALS = (0.30, 0.35)
 """Of the time of the outside filter, at each rate."""
 ROWS = {"24/44.1": "every meter on a 4-minute stereo file, 24/44.1", "24/96": "the same, 24/96"}
 """Of the table in the guide."""
+AGAINST = "ffmpeg's loudness and true-peak filter alone"
 KEYS = {"24/44.1": "long_44_s", "24/96": "long_96_s"}
 """Of the sentence in the guide about the command line."""
 

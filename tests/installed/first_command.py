@@ -48,19 +48,31 @@ def environment(home: Path) -> dict[str, str]:
     return found
 
 
-def main() -> int:
+def timed(python: str) -> tuple[subprocess.CompletedProcess[str], float, float]:
+    """What the first command of the Python *python* printed, its processor time and its time by the clock."""
     with tempfile.TemporaryDirectory() as name:
         home = Path(name) / "home"
         home.mkdir()
         sound, clean = tone(Path(name) / "tone.wav"), environment(home)
         begun, before = time.perf_counter(), os.times()
-        words = [sys.executable, "-m", "delivery", "measure", "--json", str(sound)]
+        words = [python, "-m", "delivery", "measure", "--json", str(sound)]
         done = subprocess.run(words, cwd=name, env=clean, capture_output=True, encoding="utf-8", check=False)
         wall_s, after = time.perf_counter() - begun, os.times()
-        used_s = after.children_user + after.children_system - before.children_user - before.children_system
-        found = subprocess.run(
-            [sys.executable, "-c", LOOPS], cwd=name, env=clean, capture_output=True, encoding="utf-8", check=True
+    used_s = after.children_user + after.children_system - before.children_user - before.children_system
+    return done, used_s, wall_s
+
+
+def compiled() -> str:
+    """Where the loops are."""
+    with tempfile.TemporaryDirectory() as name:
+        clean, words = environment(Path(name)), [sys.executable, "-c", LOOPS]
+        return subprocess.run(
+            words, cwd=name, env=clean, capture_output=True, encoding="utf-8", check=True
         ).stdout.strip()
+
+
+def main() -> int:
+    (done, used_s, wall_s), found = timed(sys.executable), compiled()
     if done.returncode != 0:
         print(done.stdout, done.stderr)
         return 1
