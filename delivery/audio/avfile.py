@@ -17,7 +17,8 @@ from delivery.regular import open_regular
 if TYPE_CHECKING:
     from delivery.errors import Unreadable
 
-Array = NDArray[np.float64]
+Samples = NDArray[Any]
+"""float64, or float32 as decoded."""
 CODINGS = {"mp3float": "mp3", "mp3": "mp3", "aac": "aac", "opus": "opus", "libopus": "opus"}
 LOSSLESS = ("alac", "flac")
 DSD = ("dsd_lsbf", "dsd_lsbf_planar", "dsd_msbf", "dsd_msbf_planar", "dst")
@@ -54,7 +55,7 @@ class AvFile:
             self.close()
             raise
         self._waiting = self._pieces()
-        self._left: Array | None = None
+        self._left: Samples | None = None
 
     def _begin(self, path: Path, header: Header, count: bool) -> None:
         if not self._file.streams.audio:
@@ -101,13 +102,13 @@ class AvFile:
         self._left = pieces[-1][:, pieces[-1].shape[1] - (held - count) :] if held > count else None
         return count
 
-    def _pieces(self) -> Iterator[Array]:
+    def _pieces(self) -> Iterator[Samples]:
         """Planar (channels, n) pieces from the decoder, up to the end stated by the container."""
         facts, reached = self.facts, 0
         stated = _stated_frames(self._stream) if self._states_length else None
         try:
             for frame in self._file.decode(self._stream):
-                if frame.sample_rate != facts.rate_hz or len(frame.layout.channels) != facts.channels:
+                if frame.sample_rate != facts.rate_hz or frame.layout.nb_channels != facts.channels:
                     raise self._broken(reached, "changes its rate or number of channels")
                 piece = _planar(frame, facts.channels)
                 if stated is not None:
@@ -166,12 +167,13 @@ def _counted(path: Path, header: Header, facts: SoundFacts) -> SoundFacts:
         other.close()
 
 
-def _planar(frame: Any, channels: int) -> Array:
-    raw = frame.to_ndarray()
+def _planar(frame: Any, channels: int) -> Samples:
+    """(channels, n) at full scale 1.0: floats as decoded, which the reader's memory widens."""
+    raw: Samples = frame.to_ndarray()
     if not frame.format.is_planar:
         raw = raw.reshape(-1, channels).T
-    planar: Array = np.multiply(raw, FULL_SCALE.get(frame.format.name, 1.0), dtype=np.float64)
-    return planar
+    scale = FULL_SCALE.get(frame.format.name)
+    return raw if scale is None else np.multiply(raw, scale, dtype=np.float64)
 
 
 def _words(problem: Exception) -> str:

@@ -78,6 +78,15 @@ def cover_remarks(specs: tuple[Spec, ...], artwork: Artwork | None, problem: str
     return (*filter(None, [cover.turned(artwork)]), *missing)
 
 
+def load_reports() -> None:
+    """Load everything that `write` sets pages with: a quarter of a second that may pass while files are made."""
+    from delivery.report.html.page import environment
+    from delivery.report.pdf import carrier  # noqa: F401 - loaded for `write`
+
+    reports()
+    environment().get_template("sheet.html.j2")
+
+
 def write(
     folder: Path,
     delivery: Delivery,

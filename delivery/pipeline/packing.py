@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -59,7 +60,12 @@ def pack(planned: Planned, target: Path, options: Options, before: MadeBefore) -
 
 def _packed(planned: Planned, target: Path, options: Options, before: MadeBefore) -> tuple[Delivery, str]:
     delivery, covers = planned.delivery, planned.covers
-    with whole_or_nothing(target, replace=options.replace) as hidden, PackageFolder(hidden, before.files) as folder:
+    with (
+        whole_or_nothing(target, replace=options.replace) as hidden,
+        PackageFolder(hidden, before.files) as folder,
+        ThreadPoolExecutor(1) as ahead,
+    ):
+        ahead.submit(package.load_reports)
         parts = make_all(delivery, planned.songs, folder, options, covers, before)
         delivery = album_judged(replace(delivery, parts=parts), folder)
         delivery = _make_images(delivery, planned.images, folder, options, before)
