@@ -1,4 +1,4 @@
-"""Loops of ``dither`` and ``noise``: draw, add noise, feed the error back, round, clip. One channel at a time.
+"""Loops of ``dither``: add noise, feed the error back, round, clip. One channel at a time.
 
 No sum may be fused or reordered: the result is delivered and must be the same on every machine. C types
 are declared in ``_loops.pxd``.
@@ -21,39 +21,6 @@ if not cython.compiled:
 
 _UNIT = 2.0**-32
 _LOW = 0xFFFFFFFF
-
-
-_MASK = 0xFFFFFFFFFFFFFFFF
-_FIRST, _SECOND = 0xD2E7470EE14C6C93, 0xCA5A826395121157
-_FIRST_STEP, _SECOND_STEP = 0x9E3779B97F4A7C15, 0xBB67AE8584CAA73B
-"""Philox4x64's multipliers, and what is added to the halves of its key from round to round."""
-
-
-def philox(low: int, high: int, count: int, out: Any) -> None:
-    """Philox4x64-10 with the key of 128 bits *low*, *high*: four draws for each value of the counter from *count* on.
-
-    out (frames,) uint64, a multiple of eight frames. Two values of the counter are worked on at once: each round waits
-    for a product of the round before.
-    """
-    first, second, first_step, second_step, mask = _FIRST, _SECOND, _FIRST_STEP, _SECOND_STEP, _MASK
-    a, b, c, d = [0] * 2, [0] * 2, [0] * 2, [0] * 2
-    with cython.nogil:
-        for group in range(len(out) // (4 * 2)):
-            for lane in range(2):
-                a[lane], b[lane], c[lane], d[lane] = count + 2 * group + lane, 0, 0, 0
-            one_key, other_key = low, high
-            for _ in range(10):
-                for lane in range(2):
-                    one = a[lane]
-                    one = one * first
-                    other = c[lane]
-                    other = other * second
-                    a[lane], b[lane] = (other >> 64) ^ b[lane] ^ one_key, other & mask
-                    c[lane], d[lane] = (one >> 64) ^ d[lane] ^ other_key, one & mask
-                one_key, other_key = (one_key + first_step) & mask, (other_key + second_step) & mask
-            for lane in range(2):
-                at = 4 * (2 * group + lane)
-                out[at], out[at + 1], out[at + 2], out[at + 3] = a[lane], b[lane], c[lane], d[lane]
 
 
 def noise_of(draw: int, first: float, second: float) -> float:

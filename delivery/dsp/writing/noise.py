@@ -7,13 +7,10 @@ from hashlib import sha256
 import numpy as np
 from numpy.typing import NDArray
 
-from delivery.dsp.writing._loops import philox
-
 Draws = NDArray[np.uint64]
 
 _DRAWS_A_COUNT = 4
-"""Philox4x64 makes four 64-bit numbers for each value of its counter, which begins at 1."""
-_DRAWS_AT_ONCE = 8
+"""Philox4x64 produces four 64-bit numbers for each value of its counter."""
 
 
 def draws(seed: str, channels: int, start: int, frames: int) -> Draws:
@@ -29,18 +26,22 @@ class ChannelDraws:
     """Sequential draws of one channel, from *start* on."""
 
     def __init__(self, seed: str, channel: int, start: int = 0) -> None:
-        key = sha256(f"{seed}/{channel}".encode()).digest()
-        self._key = int.from_bytes(key[:8], "little"), int.from_bytes(key[8:16], "little")
+        self._key = int.from_bytes(sha256(f"{seed}/{channel}".encode()).digest()[:16], "little")
         self._position = start
+        self._go_to(start)
+
+    def _go_to(self, position: int) -> None:
+        count, within = divmod(position, _DRAWS_A_COUNT)
+        self._generator = np.random.Philox(key=self._key, counter=count)
+        self._generator.random_raw(within)
+        self._position = position
 
     def take(self, frames: int) -> Draws:
         """(frames,) uint64, the next ones."""
-        begins, self._position = self._position, self._position + frames
-        early = begins % _DRAWS_AT_ONCE
-        made = np.empty(-(-(early + frames) // _DRAWS_AT_ONCE) * _DRAWS_AT_ONCE, np.uint64)
-        philox(*self._key, (begins - early) // _DRAWS_A_COUNT + 1, made)
-        return made[early : early + frames]
+        self._position += frames
+        raw: Draws = self._generator.random_raw(frames)
+        return raw
 
     def pass_over(self, frames: int) -> None:
         """Skip this many, in constant time."""
-        self._position += frames
+        self._go_to(self._position + frames)
