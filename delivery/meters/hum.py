@@ -28,6 +28,8 @@ KEPT_LONG = 256
 """Long windows; of a file with more, every second one, fourth one ... is kept."""
 HALVED = 2
 """Long windows need half the rate only."""
+TOGETHER = 8
+"""Long windows that are transformed at once: one at a time takes twice as long."""
 EASY = 512
 """Long windows are of a multiple of this many samples, which is quickly transformed."""
 MOST_APART_DB = 6.0
@@ -94,6 +96,7 @@ class Hum:
         self._shape *= 2 / self._shape.sum()
         self._bins = min(int((HIGHEST_HZ + FAR_HZ) / self._bin_hz) + 2, long // 2)
         self._longs = Framing(sound.channels, HALVED * long, lambda k: k * long, np.float32)
+        self._waiting: list[Singles] = []
         self._powers: list[Singles] = []
         self._stride, self._long_number = 1, 0
 
@@ -117,15 +120,23 @@ class Hum:
                 del kept[KEPT:]
 
     def _keep_long(self, window: Singles) -> None:
-        """Keep the spectra of one window of 8 s; where there are too many, of every second one."""
+        """Keep one window of 8 s for its spectra; where there are too many, every second one."""
         if self._long_number % self._stride == 0:
-            if len(self._powers) == KEPT_LONG:
+            if len(self._powers) + len(self._waiting) == KEPT_LONG:
+                self._transform()
                 self._powers = self._powers[::2]
                 self._stride *= 2
             if self._long_number % self._stride == 0:
-                halved = (window[:, ::HALVED] + window[:, 1::HALVED]) / np.float32(HALVED)
-                self._powers.append(powers_of(halved, self._shape, self._bins))
+                self._waiting.append((window[:, ::HALVED] + window[:, 1::HALVED]) / np.float32(HALVED))
+                if len(self._waiting) == TOGETHER:
+                    self._transform()
         self._long_number += 1
+
+    def _transform(self) -> None:
+        if self._waiting:
+            together = powers_of(np.stack(self._waiting), self._shape, self._bins)
+            self._powers.extend(powers.copy() for powers in together)  # as views they would keep those left out later
+            self._waiting.clear()
 
     def result(self) -> tuple[Reading, ...]:
         """Readings of the figures in `gives`, in that order."""
@@ -154,6 +165,7 @@ class Hum:
 
     def _throughout(self) -> list[Lines]:
         """Lines of hum in all long windows; louder ones are part of the music."""
+        self._transform()
         if not self._powers:
             return []
         found = hum_of_channels(self._powers, self._bin_hz)

@@ -80,8 +80,8 @@ class Lines(NamedTuple):
 
 
 def powers_of(windows: Singles, shape: Array, bins: int) -> Singles:
-    """(windows, bins) powers of (windows, frames) under a *shape* whose sum is 2: a sine of amplitude 1 gives 1."""
-    spectra = np.fft.rfft(windows * shape)[:, :bins]
+    """(..., bins) powers of (..., frames) under a *shape* whose sum is 2: a sine of amplitude 1 gives 1."""
+    spectra = np.fft.rfft(windows * shape)[..., :bins]
     return (spectra.real**2 + spectra.imag**2).astype(np.float32)
 
 
