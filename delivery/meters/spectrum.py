@@ -38,6 +38,8 @@ ENOUGH_WINDOWS, MOST_APART = 280, 4.5
 ENOUGH_LONG, LONG_APART = 430, 0.5
 FEW_BYTES, UNKNOWN_APART = 4_000_000, 2
 """For lossy files, whose length is not known beforehand: up to this many bytes windows overlap by half."""
+TOGETHER = 4
+"""Windows that are transformed at once: NumPy is quicker with many rows; of more, spectra would leave the cache."""
 KEPT_WINDOWS = 2048
 TOO_FEW = "too short to tell"
 NO_BASS = "hardly any low frequencies"
@@ -84,8 +86,9 @@ class Spectrum:
         self._framing = Framing(sound.channels, self._size, spread(frames, self._size, ENOUGH_WINDOWS, MOST_APART))
         self._longs = LongWindows(sound.channels, low.rate_hz, sound.duration_s, low.response, ENOUGH_LONG, LONG_APART)
         bins = self._size // 2 + 1
-        self._windowed = np.empty((sound.channels, self._size))
-        self._spectra = np.empty((sound.channels, bins), np.complex128)
+        self._windowed = np.empty((TOGETHER, sound.channels, self._size))
+        self._spectra = np.empty((TOGETHER, sound.channels, bins), np.complex128)
+        self._waiting = 0
         self._power, self._total = np.zeros(bins), np.zeros(bins)
         self._stereo = sound.channels == 2
         self._cross = np.zeros((ROWS, bins))
@@ -110,14 +113,23 @@ class Spectrum:
         for start, piece in self._framing.windows(samples):
             if start / self._rate_hz >= self._open_ends_s:
                 self._end_stretch(start / self._rate_hz)
-            np.multiply(piece, self._window, out=self._windowed)
+            np.multiply(piece, self._window, out=self._windowed[self._waiting])
             self._windows += 1
-            self._take(np.fft.rfft(self._windowed, out=self._spectra))
+            self._waiting += 1
+            if self._waiting == TOGETHER:
+                self._transform()
         for windows in self._longs.take(self._low.samples(block)):
             self._take_long(*windows)
 
+    def _transform(self) -> None:
+        """Take the windows that wait."""
+        for spectra in np.fft.rfft(self._windowed[: self._waiting], out=self._spectra[: self._waiting]):
+            self._take(spectra)
+        self._waiting = 0
+
     def _end_stretch(self, next_s: float) -> None:
         """Record the gain of the short windows' bands since the segment began; the next one begins."""
+        self._transform()
         product = self._cross[REAL]
         gained_product = (product - self._reported_product)[None] if self._stereo else None
         (row,) = self._columns.rows((self._total - self._reported_total)[None], gained_product, long=False)
@@ -153,6 +165,7 @@ class Spectrum:
         """Readings of the figures in `gives`, in that order."""
         if not self._frames:
             return all_missing(self.gives, NO_SOUND)
+        self._transform()
         if not self._loud:
             short = self._frames < self._size
             return all_missing(self.gives, f"too short: under {self._size} frames" if short else SILENT)
