@@ -95,7 +95,7 @@ class Spectrum:
         self._columns = BandColumns(
             sound.rate_hz, self._size, self._longs.rate_hz, self._longs.size, stereo=self._stereo
         )
-        self._stretches = Stretches(self._columns.width)
+        self._stretches = Stretches(self._columns.width, sound.duration_s)
         self._open_s, self._open_ends_s = 0.0, 0.0
         self._reported_total, self._reported_product, self._reported_counts = np.zeros(bins), np.zeros(bins), (0, 0)
         self._upper = self._columns.edges[: self._columns.thirds][~self._columns.long[: self._columns.thirds]]

@@ -20,11 +20,15 @@ LEAST_STRETCHES = 4
 
 
 class Stretches:
-    """Sums by time segment, at most MOST of them; they double in length if the file outgrows them."""
+    """Sums by time segment, at most MOST of them; they double in length if the file outgrows them.
 
-    def __init__(self, width: int) -> None:
+    *duration_s* of the file, 0 if unknown, only saves the doubling.
+    """
+
+    def __init__(self, width: int, duration_s: float) -> None:
         self._rows = np.zeros((MOST, width))
         self._length_s = FIRST_S
+        self.ends(duration_s)
 
     def add(self, at_s: float, sums: Array) -> None:
         """Add *sums* to the segment that contains *at_s*."""
