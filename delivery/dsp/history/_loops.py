@@ -21,7 +21,6 @@ from delivery.dsp.history.layout import (
     REACH,
     SPAN,
     STRIDE,
-    TERMS,
     TILE,
 )
 
@@ -38,7 +37,6 @@ if not cython.compiled:
 
 Array = NDArray[np.float64]
 Counts = NDArray[np.float32]
-Spectrum = NDArray[np.complex128]
 Integers = NDArray[np.int64]
 
 STRETCH = 1024
@@ -191,7 +189,7 @@ def _quiet_piece(samples: Array, start: int, step: float, found: Integers) -> No
     found[2] += finer
 
 
-def mdct_zeros(x: Array, spectrum: Spectrum, first: int, terms: Array, counts: Counts) -> None:
+def mdct_zeros(x: Array, sums: Array, first: int, turns: Array, terms: Array, counts: Counts) -> None:
     """Count nearly zero coefficients, of GROUP from *first* on, at every place where a frame could begin.
 
     With a window that is a sum of few sines a coefficient is a sum of few Fourier sums over a rectangular stretch;
@@ -200,17 +198,14 @@ def mdct_zeros(x: Array, spectrum: Spectrum, first: int, terms: Array, counts: C
     Parameters
     ----------
     x : (places + 2 * FRAME,)
-    spectrum : (FRAME + 1,) Fourier transform of the first 2 * FRAME of them
+    sums : (2, lines) real and imaginary parts of the Fourier sums at the first place; changed
+    turns : (4, lines) from ``codec_traces.turns``
     terms : (windows, TERMS) from ``codec_traces.window_terms``
     counts : (windows, places), added to; places are a multiple of TILE
     """
-    lines = first - TERMS + 1 + np.arange(GROUP + 2 * TERMS - 1)
-    angles = np.pi * lines / FRAME
-    turns = np.stack([np.cos(angles), -np.sin(angles), np.cos(angles / 2), np.sin(angles / 2)])
-    sums = np.conj(spectrum[lines]) * np.exp(0.5j * angles)
-    state, tiles = np.stack([sums.real, sums.imag]), np.empty((2, len(lines), TILE), np.float32)
+    tiles = np.empty((2, turns.shape[1], TILE), np.float32)
     with cython.nogil:
-        _mdct_zeros(x, first, terms, counts, turns, state, tiles)
+        _mdct_zeros(x, first, terms, counts, turns, sums, tiles)
 
 
 def _mdct_zeros(x: Array, first: int, terms: Array, counts: Counts, turns: Array, state: Array, tiles: Counts) -> None:

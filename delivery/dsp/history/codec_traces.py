@@ -162,8 +162,20 @@ def frame_zeros(x: Array, terms: Array, frames: int) -> Array:
     found = np.zeros((len(terms), frames * FRAME), np.float32)
     spectrum = np.fft.rfft(x[: 2 * FRAME])
     for first in BINS:
-        mdct_zeros(x, spectrum, first, terms, found)
+        own = turns(first)
+        lines = spectrum[first - TERMS + 1 :][: own.shape[1]]
+        sums = np.conj(lines) * (own[2] + 1j * own[3])
+        mdct_zeros(x, np.stack([sums.real, sums.imag]), first, own, terms, found)
     return np.stack([by_position(row, FRAME) for row in found])
+
+
+@cache
+def turns(first: int) -> Array:
+    """(4, lines) cosines and sines by which the Fourier sums of a group of coefficients turn with each sample: whole
+    turns back, half ones forward.
+    """
+    angles = np.pi * (first - TERMS + 1 + np.arange(GROUP + 2 * TERMS - 1)) / FRAME
+    return np.stack([np.cos(angles), -np.sin(angles), np.cos(angles / 2), np.sin(angles / 2)])
 
 
 def by_position(found: Counts, frame: int) -> Array:
@@ -179,10 +191,15 @@ def repeats(alike: Array, frame: int, frames: int, most: float = ALIKE) -> bool:
 
 def treble(x: Array) -> float:
     """Power in the band of the coefficients, as the variance of a white noise of equal power there."""
-    fade = np.hanning(len(x))
+    fade = _fade(len(x))
     power = np.abs(np.fft.rfft(x * fade)) ** 2
     low, high = (band * len(power) // 32 for band in (SUBBANDS[0], SUBBANDS[-1] + 1))
     return float(power[low:high].mean() / (fade @ fade))
+
+
+@cache
+def _fade(frames: int) -> Array:
+    return np.hanning(frames)
 
 
 def likeness(x: Array) -> Array:
