@@ -26,12 +26,15 @@ class AudioDigest:
         """None as soon as a float is not an integer."""
         self._values = np.empty((0, channels), np.int32)
         """Kept from block to block: fresh memory would be slower than the work in it."""
+        self._floats = np.empty((0, channels), "<f8")
         self._as_floats: Any = None if integers else blake3(f"{of}, floats\n".encode("ascii"))
 
     def update(self, block: NDArray[np.float64]) -> None:
         """Add the next (frames, channels) float64, full scale 1.0; any number of frames."""
         if self._as_floats is not None:
-            self._as_floats.update(_bytes(np.ascontiguousarray(block + 0.0, dtype="<f8")))
+            if len(self._floats) < len(block):
+                self._floats = np.empty(block.shape, "<f8")
+            self._as_floats.update(_bytes(np.add(block, 0.0, out=self._floats[: len(block)])))
             if self._as_integers is None or whole_bits(np.ascontiguousarray(block.T), 0) < 0:
                 self._as_integers = None
                 return

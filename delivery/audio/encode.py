@@ -233,10 +233,10 @@ def _report_skipped(path: Path, form: CodedForm, start: int, stop: int, fed: int
 
 def encoder_missing(coding: str) -> bool:
     """True if no installed encoder supports *coding*: FFmpeg's libraries can be built without it."""
-    import av
-
     if coding == "mp3" and lame.library():
         return False
+    import av  # not loaded for an album without other codings
+
     try:
         av.codec.Codec(CODECS[coding].encoder, "w")
     except ValueError:  # PyAV's UnknownCodecError is one
