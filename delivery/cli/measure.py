@@ -81,9 +81,12 @@ def measure(
 
     Ends with 2 where a file cannot be used, and with 1 where a requested codec could not be tried.
     """
-    from delivery import figures_by_subject
-    from delivery.errors import Unusable
-    from delivery.tasks.measure import measure_files
+    with _edge.loading("delivery.tasks.measure"):
+        from delivery import figures_by_subject
+        from delivery.errors import Unusable
+        from delivery.tasks.measure import measure_files
+
+        figures_by_subject()  # loads the meters
 
     if explain:
         _explain(explain)

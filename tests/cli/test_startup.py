@@ -105,6 +105,24 @@ def test_a_plain_wav_is_measured_with_few_modules(
     assert "--no-cache" not in options or "sqlite3" not in found, "without a cache no ledger is opened"
 
 
+def test_modules_are_not_searched_for_garbage_and_what_follows_is(tmp_path: Path) -> None:
+    """Twice: the second time everything is loaded, and nothing of the caller's is set aside."""
+    path = tmp_path / "master.wav"
+    soundfile.write(path, noise(48_000, 2), 48_000)
+    code = f"""
+import gc
+from delivery.__main__ import run
+counts = []
+for _ in range(2):
+    run(["measure", "--no-cache", {str(path)!r}])
+    assert gc.isenabled()
+    counts.append(gc.get_freeze_count())
+assert counts[0] > 10_000, counts
+assert counts[1] <= counts[0], counts
+"""
+    subprocess.run([sys.executable, "-c", code], check=True, capture_output=True)
+
+
 @pytest.mark.parametrize("words", [("check", "--spec", "cd-rate-16"), ("verify",), ("measure", "-w", "2")])
 def test_what_is_typed_is_read_without_the_library_for_it(tmp_path: Path, words: tuple[str, ...]) -> None:
     """Texts, paths, switches and whole numbers; typer would load pydantic for each."""
