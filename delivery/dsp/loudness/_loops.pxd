@@ -27,7 +27,7 @@ cdef void _differences(
 cdef (double, double) _weighted(
     const double[::1] x, const double[::1] y, Py_ssize_t count, const double[:, ::1] columns, double[::1] left, double[::1] right
 ) noexcept nogil
-@cython.locals(q=double, r=double, s=double, t=double, y1=double, y2=double, y3=double, total=double)
+@cython.locals(q=double, r=double, s=double, t=double, total=double)
 cdef inline double _next(const double[::1] x, Py_ssize_t i, const double[:, ::1] columns, double[::1] state) noexcept nogil
 cdef inline void _settle(double[::1] state) noexcept nogil
 cdef void _keep_last(const double[:, ::1] planar, double[:, ::1] state) noexcept nogil

@@ -116,11 +116,7 @@ def _weighted(x: Array, y: Array, count: int, columns: Array, left: Array, right
     whole = count // 8 * 8
     for i in range(0, whole, 8):
         u0, u1, u2, u3 = u[7], u[7] - u[6], u[6] - u[5], u[5] - u[4]
-        u3 = (u1 - u2) - (u2 - u3)
-        u2 = u1 - u2
         v0, v1, v2, v3 = v[7], v[7] - v[6], v[6] - v[5], v[5] - v[4]
-        v3 = (v1 - v2) - (v2 - v3)
-        v2 = v1 - v2
         for k in range(8):
             u[k] = (
                 (((a[k] * x[i] + b[k] * x[i + 1]) + (c[k] * x[i + 2] + d[k] * x[i + 3])) + m[k] * x[i + 8])
@@ -146,9 +142,8 @@ def _weighted(x: Array, y: Array, count: int, columns: Array, left: Array, right
 def _next(x: Array, i: int, columns: Array, state: Array) -> float:
     """The square of the next output, by the first of *columns*."""
     q, r, s, t = state[HISTORY], state[HISTORY + 1], state[HISTORY + 2], state[HISTORY + 3]
-    y1, y2, y3 = q - r, (q - r) - (r - s), ((q - r) - (r - s)) - ((r - s) - (s - t))
     total = (columns[0, 0] * x[i] + columns[1, 0] * x[i + 1]) + columns[2, 0] * x[i + 2]
-    total += (columns[10, 0] * q + columns[11, 0] * y1) + (columns[12, 0] * y2 + columns[13, 0] * y3)
+    total += (columns[10, 0] * q + columns[11, 0] * (q - r)) + (columns[12, 0] * (r - s) + columns[13, 0] * (s - t))
     state[HISTORY], state[HISTORY + 1], state[HISTORY + 2], state[HISTORY + 3] = total, q, r, s
     return total * total
 

@@ -59,8 +59,9 @@ FRACTION_BITS = 160
 def unfolded(coefficients: Array) -> Array:
     """(COLUMNS, TOGETHER): what each number known adds to the next TOGETHER outputs, so that none waits for another.
 
-    Known are the second differences of the sound (two earlier ones first), then the last output and its first, second
-    and third differences. With differences small errors stay small, near poles that almost reach 1.
+    Known are the second differences of the sound (two earlier ones first), then the last output and the last three
+    differences of outputs. With these, small errors stay small, near poles that almost reach 1; differences of them in
+    turn would gain nothing, and each waits for the one before.
     """
     b0, b1, b2, a1, a2, c1, c2 = (int(value * 2.0**60) << (FRACTION_BITS - 60) for value in coefficients.tolist())
     feedback = (a1 + c1, a2 + _times(a1, c1) + c2, _times(a2, c1) + _times(a1, c2), _times(a2, c2))
@@ -69,8 +70,7 @@ def unfolded(coefficients: Array) -> Array:
     for known in range(COLUMNS):
         sound = [one * (place == known) for place in range(DIFFERENCES)]
         order = known - DIFFERENCES
-        earlier = [(-1) ** order * math.comb(back, order) if order >= 0 else 0 for back in range(OUTPUTS)]
-        outputs = [one * value for value in reversed(earlier)]
+        outputs = [one if order == 0 else -one * (0 < order <= back) for back in reversed(range(OUTPUTS))]
         for place in range(2, DIFFERENCES):
             driven = _times(b0, sound[place]) + _times(b1, sound[place - 1]) + _times(b2, sound[place - 2])
             outputs.append(driven - sum(_times(feedback[back], outputs[-1 - back]) for back in range(OUTPUTS)))
