@@ -17,6 +17,8 @@ _RENAME_EXCHANGE = 2
 _FICLONE = 0x40049409
 """From linux/fs.h: _IOW(0x94, 9, int)."""
 _MOST_AT_ONCE = 1 << 30
+_FLUSHED_AT_ONCE = 8
+"""File systems write many files' changes together: flushed side by side, they take little longer than one."""
 _NOT_HERE = {errno.ENOSYS, errno.EINVAL, errno.ENOTSUP, errno.EPERM}
 """Errors of file systems without these renames."""
 
@@ -102,16 +104,25 @@ def settle_file(file: BinaryIO) -> None:
 
 def settle(path: Path) -> None:
     """Flush *path*, or every file and folder below it, to disk: a rename must not become durable before the data."""
-    if path.is_dir():
-        for inside in sorted(path.iterdir()):
-            settle(inside)
-        settle_folder(path)
+    if not path.is_dir():
+        _settle(path)
         return
-    file = os.open(path, os.O_RDWR if sys.platform == "win32" else os.O_RDONLY)
+    from concurrent.futures import ThreadPoolExecutor
+
+    inside = sorted(path.rglob("*"), reverse=True)  # what is in a folder before the folder
+    folders = [each for each in inside if each.is_dir()]
+    with ThreadPoolExecutor(_FLUSHED_AT_ONCE) as threads:
+        list(threads.map(_settle, (each for each in inside if each not in folders)))
+    for folder in (*folders, path):
+        settle_folder(folder)
+
+
+def _settle(file: Path) -> None:
+    handle = os.open(file, os.O_RDWR if sys.platform == "win32" else os.O_RDONLY)
     try:
-        os.fsync(file)
+        os.fsync(handle)
     finally:
-        os.close(file)
+        os.close(handle)
 
 
 def settle_folder(folder: Path) -> None:

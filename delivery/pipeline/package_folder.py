@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from delivery.model.part import Shipped
-from delivery.pack import layout
+from delivery.pack import layout, system
 from delivery.pack.swap import unfinished
 from delivery.pack.take_over import take_over
 from delivery.pipeline.sources import Progress, quiet
@@ -56,6 +56,7 @@ class PackageFolder:
     earlier: Mapping[str, Path] = field(default_factory=dict)
     """SHA-256 -> a file of an earlier package."""
     _copies: dict[str, _Copy] = field(default_factory=dict)
+    _flushed: list[Future[None]] = field(default_factory=list)
     _pool: ThreadPoolExecutor = field(default_factory=_threads)
     """Without a thread until it has work."""
 
@@ -87,6 +88,12 @@ class PackageFolder:
         """The earlier file that is being copied: it has the same bytes, or is `Lost`."""
         return self._copies[shipped.path].source
 
+    def flush(self, made: Iterable[Shipped]) -> None:
+        """Begin to flush finished files to disk; those that are copied are flushed with their copy."""
+        for each in made:
+            if not self.holds(each):
+                self._flushed.append(self._pool.submit(system.settle, layout.on_disk(self.path, each.path)))
+
     def remove(self, inside: str) -> None:
         """Delete a file, by its path in the package, if it is there or on its way."""
         if (copy := self._copies.pop(inside, None)) and not copy.arrived.cancel():
@@ -94,7 +101,7 @@ class PackageFolder:
         layout.on_disk(self.path, inside).unlink(missing_ok=True)
 
     def settled(self, progress: Progress = quiet) -> None:
-        """Wait until every copy is there and proven.
+        """Wait until every copy is there and proven, and what was to be flushed is on the disk.
 
         Raises
         ------
@@ -108,6 +115,11 @@ class PackageFolder:
             progress(text, done, len(copies))
         if lost:
             raise Lost(*lost)
+        try:
+            for flushed in self._flushed:
+                flushed.result()
+        except OSError as fault:
+            raise unfinished(fault, self.path) from fault
 
     def _has_arrived(self, copy: _Copy) -> bool:
         try:

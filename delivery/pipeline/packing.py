@@ -73,6 +73,8 @@ def _packed(planned: Planned, target: Path, options: Options, before: MadeBefore
         delivery = with_joins(delivery)
         if not any(part.shipped or part.inside for part in delivery.parts):
             raise NothingToShip(delivery)
+        shipped = (*(part.shipped for part in delivery.parts), *(image.shipped for image in delivery.images))
+        folder.flush(filter(None, shipped))
         package.write(hidden, delivery, options.page, covers, options.sheet, options.beside)
         folder.settled(options.progress)
         package.write_lists(hidden, delivery)

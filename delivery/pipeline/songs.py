@@ -123,8 +123,13 @@ class _Maker:
                 self.folder.bring(found.shipped)
 
     def longest_first(self, tasks: Iterable[Task]) -> list[Task]:
-        """Files to make before those that are only read."""
-        return sorted(tasks, key=lambda task: self.last[_key(task.part)][1] is not None)
+        """Files to make, coded ones first, before those that are only read."""
+
+        def order(task: Task) -> tuple[bool, bool]:
+            chain = task.part.chain
+            return self.last[_key(task.part)][1] is not None, chain is not None and chain.target.coding == "pcm"
+
+        return sorted(tasks, key=order)
 
     def without_file(self) -> list[Task]:
         """Recalled files that no earlier package holds."""
