@@ -3,7 +3,8 @@
     python -m tests.benchmarks.incremental [--songs 14] [--seconds 180] [--workers 2] [--folder FOLDER]
 
 Masters are measured already, as after a check, and the ledger lies in its ordinary place, where it keeps a write-ahead
-log. Wall clock and processor time of each build, and their shares of the full build's; the bytes of the incremental package are compared with those of a full build of the same revision.
+log. Wall clock and processor time of each build, and their shares of the full build's; the bytes of the incremental
+package are compared with those of a full build of the same revision.
 """
 
 from __future__ import annotations
