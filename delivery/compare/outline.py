@@ -45,6 +45,9 @@ class Outline:
     """(steps, octaves + 4): mean square of each octave, of mid, of side; peak; mean square of all channels."""
     envelope: Envelope
     """Band powers every 10 ms or so."""
+    lows: NDArray[np.floating]
+    """(channels, n), decimated to ``low_rate_hz``."""
+    low_rate_hz: float
 
 
 class Outlining:
@@ -75,15 +78,16 @@ class Outlining:
         """Of all pieces so far."""
         powers = self._spectra.powers
         envelope = Envelope(self._spectra.hop_s, powers[:, len(OCTAVES_HZ) - LOW_OCTAVES :])
+        lows, low_rate_hz = np.array([np.concatenate(own) for own in self._lows]), self._decimators[0].rate_hz
         if not self._rows:
-            return Outline(np.zeros((0, len(OCTAVES_HZ) + 4)), envelope)
+            return Outline(np.zeros((0, len(OCTAVES_HZ) + 4)), envelope, lows, low_rate_hz)
         steps = len(self._rows)
         high = self._spectra.in_steps(STEP_S, steps)[:, : len(OCTAVES_HZ) - LOW_OCTAVES]
-        return Outline(np.concatenate([self._low_octaves(steps), high, np.array(self._rows)], axis=1), envelope)
+        rows = np.concatenate([self._low_octaves(lows, low_rate_hz, steps), high, np.array(self._rows)], axis=1)
+        return Outline(rows, envelope, lows, low_rate_hz)
 
-    def _low_octaves(self, steps: int) -> Array:
+    def _low_octaves(self, lows: NDArray[np.floating], rate_hz: float, steps: int) -> Array:
         """(steps, LOW_OCTAVES), mean of the channels."""
-        lows, rate_hz = np.array([np.concatenate(own) for own in self._lows]), self._decimators[0].rate_hz
         size = int(STEP_S * rate_hz)
         starts = np.minimum((np.arange(steps) * STEP_S * rate_hz).astype(np.int64), max(lows.shape[1] - size, 0))
         if lows.shape[1] < size:

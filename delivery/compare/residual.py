@@ -21,10 +21,12 @@ class ResidualSums:
     def __init__(self, rate_hz: int) -> None:
         self._size = window_frames(rate_hz)
         self._window = hann(self._size).astype(np.float32)
-        self.middles_hz, self._edges = third_octave_bands(self._size // 2 + 1, rate_hz / self._size)
+        self.middles_hz, self.edges_hz = third_octave_bands(self._size // 2 + 1, rate_hz / self._size)
         self._bin_hz = rate_hz / self._size
         self._squares: list[tuple[float, float]] = []
-        self._powers = np.zeros((2, self._size // 2 + 1))
+        self._powers = np.zeros((3, self._size // 2 + 1))
+        """Of the one, of what is left, and of the other at the level of the one."""
+        self._windows = 0
 
     def take(self, one: Array, other: Array, gains: Array) -> None:
         """The next piece of the one and of the other, (frames, channels) each; left is one - gains * other.
@@ -38,10 +40,11 @@ class ResidualSums:
         self._squares.append(subtracted(mine, theirs, gains, rest))
         if len(one) >= self._size:  # one window a second shows a spectrum; all of them would only cost time
             middle = (len(one) - self._size) // 2
-            for row, sound in enumerate((mine, rest)):
-                piece = np.multiply(sound[:, middle : middle + self._size], self._window, dtype=np.float32)
-                spectrum = np.fft.rfft(piece)
+            pieces = (sound[:, middle : middle + self._size] for sound in (mine, rest))
+            own, left = (np.fft.rfft(np.multiply(piece, self._window, dtype=np.float32)) for piece in pieces)
+            for row, spectrum in enumerate((own, left, own - left)):
                 self._powers[row] += (spectrum.real**2 + spectrum.imag**2).sum(axis=0)
+            self._windows += 1
 
     def residual(self) -> Residual | None:
         """Residual of all blocks so far; None if the first file is silent."""
@@ -61,8 +64,13 @@ class ResidualSums:
 
     def bands_db(self) -> tuple[float, ...]:
         """Residual of each band, dB relative to the first file's band."""
-        bands = band_sums(self._powers, self._edges, self._bin_hz)
+        bands = band_sums(self._powers[:2], self.edges_hz, self._bin_hz)
         return tuple(_decibels(float(left), float(one or left)) for one, left in bands.T)
+
+    def bands_of_both(self) -> Array:
+        """(2, bands) mean squares of the one and of the other at its level, channels added up, in the same windows."""
+        scale = 2 / self._size**2 / max(self._windows, 1)
+        return np.asarray(scale * band_sums(self._powers[[0, 2]], self.edges_hz, self._bin_hz))
 
 
 def _decibels(part: float, whole: float) -> float:

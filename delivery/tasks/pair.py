@@ -24,6 +24,7 @@ from delivery.compare.pair import (
     tone,
 )
 from delivery.compare.residual import ResidualSums
+from delivery.compare.tone import aligned_tone
 from delivery.dsp.likeness.alignment import Alignment
 from delivery.dsp.likeness.shifting import REACH, low_passed, low_passed_along
 from delivery.errors import Unusable
@@ -154,6 +155,9 @@ def _matched(
     if abs(gain_db - found.gain_db) < GAIN_AGREES_DB:
         gain_db = found.gain_db
     sums, outlines = _subtracted(a, b, found, gain_db, range(start, stop), progress)
+    middles_hz, levels_db = aligned_tone(sums, outlines, gain_db)
+    if middles_hz:  # not from the windows of each file alone: they lie at other places of the music
+        beside = replace(beside, tone_hz=middles_hz, tone_db=levels_db)
     sections = _sections(outlines[0], stated, found, rate_hz, both)
     return replace(
         beside,
@@ -220,7 +224,7 @@ def _subtracted(
     every = 2 if between and rate_hz >= HALVED_FROM_HZ else 1
     sums = ResidualSums(rate_hz // every)
     outlines = Outlining(rate_hz, channels), Outlining(rate_hz, channels)
-    gains = np.array(found.channel_signs) * 10 ** (-gain_db / 20)
+    gains = np.where(np.array(found.channel_signs) < 0, -1, 1) * 10 ** (-gain_db / 20)
     pieces = range(shared.start, shared.stop, rate_hz)
     reach = REACH if between else 0
     with forward(a.path, rate_hz) as one, forward(b.path, rate_hz) as other:

@@ -14,6 +14,8 @@ import pytest
 import soundfile
 from numpy.typing import NDArray
 
+from delivery.compare.pair import tone
+from delivery.meters import measure
 from delivery.model.pair import Pair, Polarity
 from delivery.tasks.pair import compare_pair
 from demo.music import perform
@@ -138,6 +140,27 @@ def test_a_change_of_tone_is_found_in_its_third_octaves(tmp_path: Path, middle_h
         if 40 < hz < 12_000:
             planted = gain_db * np.exp(-0.5 * (np.log2(hz / middle_hz) / 0.5) ** 2)
             assert level + found.gain_db == pytest.approx(planted, abs=0.2), hz
+
+
+def test_tone_is_read_from_the_same_moments_of_both(tmp_path: Path) -> None:
+    """A copy 2 s late has the same tone in every third octave, though the spectrum of each file alone, a sample of the
+    time in files of minutes, differs by more.
+    """
+    rate_hz, chance = 8000, np.random.default_rng(5)
+    noise = chance.standard_normal((rate_hz * 180, 2))
+    smooth = np.cumsum(noise, axis=0) - np.cumsum(np.roll(noise, 40, axis=0), axis=0)
+    bright = np.repeat(chance.random(180 * 4) ** 8, rate_hz // 4)[:, None]  # another mixture every quarter of a second
+    sound = 0.05 * (bright * noise + 0.1 * (1 - bright) * smooth)
+    late = np.concatenate([np.zeros((2 * rate_hz, 2)), sound])
+    files = (tmp_path / "one.wav", tmp_path / "late.wav")
+    for file, samples in zip(files, (sound, late), strict=True):
+        soundfile.write(file, samples, rate_hz, "FLOAT")
+    found = compare_pair(*files)
+    assert found.same_recording
+    assert len(found.tone_db) > 15
+    assert max(map(abs, found.tone_db)) < 0.02
+    alone = tone(measure(files[0]), measure(files[1]))[1]
+    assert max(map(abs, alone)) > 0.1
 
 
 def test_another_song_is_another_recording(tmp_path: Path) -> None:

@@ -145,7 +145,8 @@ def _tone_sentence(pair: Pair, other: str) -> str:
     ]
     largest = sorted(audible, key=lambda band: -abs(band[1]))[:3]
     if not largest or abs(largest[0][1]) < TONE_DB:
-        return f"At equal loudness the tone agrees within {max(abs(level) for _, level in audible):.1f} dB."
+        within = f"{max((abs(level) for _, level in audible), default=0.0):.1f}"
+        return f"At equal loudness the tone {'is the same' if within == '0.0' else f'agrees within {within} dB'}."
     named = sorted(band for band in largest if abs(band[1]) >= TONE_DB)
     text = words.listed(f"{_signed(level, 1)} dB at {third_octave(hz)}" for hz, level in named)
     return f"At equal loudness {words.plain(other)} has {text}."
