@@ -36,7 +36,8 @@ def compare_pair(
     from delivery.tasks import pair as pairs
 
     with _edge.measurement_cache(no_cache) as cache, _edge.progress(as_json) as progress:
-        found = pairs.compare_pair(one, other, cache, workers=workers, progress=progress)
+        spectra = everything or as_json or page is not None  # a screen shows nothing of them
+        found = pairs.compare_pair(one, other, cache, spectra=spectra, workers=workers, progress=progress)
     written = _listening(found, one, other, listen, blind=blind) if listen else ()
     view = pair_view(found, one.name, other.name, figures())
     if page:

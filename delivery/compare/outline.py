@@ -62,7 +62,7 @@ class Outlining:
         self._step = round(STEP_S * rate_hz)
         self._rows: list[tuple[float, float, float, float]] = []
         self._decimators = [Decimator(1, rate_hz) for _ in range(channels)]
-        self._lows: list[list[NDArray[np.float32]]] = [[] for _ in range(channels)]
+        self._lows = [[np.zeros(0, np.float32)] for _ in range(channels)]
         self._spectra = ShortSpectra(rate_hz, np.concatenate([EDGES_HZ[LOW_OCTAVES:], BANDS_HZ]))
 
     def take(self, sound: Array) -> None:

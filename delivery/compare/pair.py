@@ -49,7 +49,10 @@ NEEDED = (
     *("rate_hz", "frames", "channels", "gating_powers", "short_term_curve_lufs", "peak_curve_dbtp"),
     *("third_octave_hz", "third_octave_re_loudness_db"),
 )
-"""Figures without which two files cannot be compared."""
+"""Figures for all that a comparison can give."""
+
+OF_SPECTRA = frozenset({"spectral_tilt_db", "third_octave_hz", "third_octave_re_loudness_db"})
+"""Those from the spectrum of each file alone. Two files that can be aligned have the tone of their common moments."""
 
 
 def side_by_side(one: Measurement, other: Measurement) -> dict[str, tuple[float | None, float | None]]:

@@ -6,6 +6,7 @@ test's own, tone by a bell filter in the frequency domain.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
@@ -161,6 +162,15 @@ def test_tone_is_read_from_the_same_moments_of_both(tmp_path: Path) -> None:
     assert max(map(abs, found.tone_db)) < 0.02
     alone = tone(measure(files[0]), measure(files[1]))[1]
     assert max(map(abs, alone)) > 0.1
+
+
+def test_without_spectra_all_but_the_tilt_is_there(tmp_path: Path) -> None:
+    sound = music(TIDE_SUMS)
+    files = written(tmp_path, "one.wav", sound), written(tmp_path, "other.wav", bell(sound, 4000, 2.0))
+    full, lean = compare_pair(*files), compare_pair(*files, spectra=False)
+    assert None not in full.figures["spectral_tilt_db"]
+    assert lean.figures["spectral_tilt_db"] == (None, None)
+    assert replace(lean, figures=full.figures) == full
 
 
 def test_another_song_is_another_recording(tmp_path: Path) -> None:

@@ -133,3 +133,11 @@ def test_the_page_fits_the_window(browser: Any, tmp_path: Path, width: int, colo
     assert right <= width_drawn
     assert foot <= height_drawn
     assert seen.errors == []
+
+
+@pytest.mark.parametrize(
+    ("tone_db", "sentence"), [(0.04, "the tone is the same."), (0.2, "the tone agrees within 0.2 dB.")]
+)
+def test_a_tone_that_hardly_differs(tone_db: float, sentence: str) -> None:
+    near = Pair(False, True, offset_s=0.0, gain_db=-3.0, tone_hz=(1000.0,), tone_db=(tone_db,))
+    assert pair_view(near, "one.wav", "other.wav", figures()).sentences[1] == f"At equal loudness {sentence}"
