@@ -32,7 +32,8 @@ class Stretches:
 
     def add(self, at_s: float, sums: Array) -> None:
         """Add *sums* to the segment that contains *at_s*."""
-        self._rows[self.ends(at_s)[0]] += sums
+        number, _ = self.ends(at_s)  # first, since it may replace the rows
+        self._rows[number] += sums
 
     def ends(self, at_s: float) -> tuple[int, float]:
         """Number of the segment that contains *at_s*, and its end in s."""
