@@ -35,7 +35,8 @@ def revise(
     """Put new masters into a release and raise its revision.
 
     Each file finds its track by its sound, then by its name; one that fits none or several is refused, and nothing is
-    written. The release file keeps its comments. A revision that was not delivered yet keeps its number.
+    written. The release file keeps its comments. A revision that was not delivered yet keeps its number. A file from
+    outside the release's folder is copied beside the master it replaces, and overwrites nothing.
     """
     from delivery import load_release, load_studio
     from delivery.errors import Unusable
@@ -54,14 +55,21 @@ def revise(
         done = put_in(read, files, track=track, earlier=known, cache=cache, workers=workers, progress=progress)
     if as_json:
         replaced = [
-            {"track": each.track.position, "file": each.file.name, "before": each.track.file.name, "how": each.how}
+            {
+                "track": each.track.position,
+                "file": each.file.name,
+                "before": each.track.file.name,
+                "how": each.how,
+                "copied_to": str(each.copied_to) if each.copied_to else None,
+            }
             for each in done.replaced
         ]
         revised = {"before": done.before, "revision": done.revision, "replaced": replaced}
         _edge.print_json({**revised, "changes": changes_document(done.changes)})
         return
     for each in done.replaced:
-        print(f"Track {each.track.position}, {each.track.title}: {each.file.name} ({each.how}).")
+        copied = f"; copied to {_edge.here(each.copied_to)}" if each.copied_to else ""
+        print(f"Track {each.track.position}, {each.track.title}: {each.file.name} ({each.how}){copied}.")
     for line in changes_lines(done.changes):
         print(f"- {line}")
     kept = " (not delivered yet)" if done.revision == done.before else f" (was {done.before})"

@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from delivery.absolute import absolute
 from delivery.compare.changes import changes
 from delivery.errors import DeliveryError, Unusable
 from delivery.intake.begin.file_names import guess
-from delivery.intake.release.revise import revised_text, write_revised
+from delivery.intake.release.revise import revised_text, stated_files, write_revised
 from delivery.ledger.cache import MeasurementCache
 from delivery.model.changes import Changes
 from delivery.model.part import Delivery, Source
@@ -21,6 +20,7 @@ from delivery.pipeline.earlier import Earlier
 from delivery.pipeline.likenesses import likeness_of
 from delivery.pipeline.sources import Progress, quiet, take_in
 from delivery.report.data.document import document
+from delivery.tasks.master_home import Home, NewMaster, copied, homes
 
 TOO_NEAR = 0.02
 """Two tracks whose likeness to a bounce differs by less are not distinguished: a song and its instrumental."""
@@ -35,6 +35,8 @@ class Replaced:
     file: Path
     how: str
     """'by sound', 'by name ...', 'as stated'."""
+    copied_to: Path | None = None
+    """The master from now on, where *file* lay outside the release's folder; None: *file* itself is."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +70,7 @@ def revise(
     ------
     DeliveryError : files that cannot be read; nothing is written
     Unusable : a file that belongs to no track, or to two; nothing is written
-    Unfinished : the release file cannot be written; nothing is changed
+    Unfinished : the release file or a copy cannot be written; nothing is changed
     """
     if track is not None and len(files) != 1:
         raise Unusable("--track", f"{len(files)} files", "one file for one track", "Revise one track at a time.")
@@ -83,14 +85,28 @@ def revise(
     else:
         found = [Replaced(_track(release, track), new[0].track.file, "as stated")]
     _refuse_twice(found)
-    _refuse_the_same(found, now, new)
-    stated = {each.track.position: _stated(each.file, release.path.parent) for each in found}
     revision = _next(release.revision, earlier)
+    at_home = _homes(found, release, new, revision)
+    _refuse_the_same(found, at_home)
+    stated = {one.track.position: home.stated for one, home in zip(found, at_home, strict=True)}
     text, revised = revised_text(release.path, stated, revision)
-    after = take_in(revised.tracks, cache, workers, progress)
-    differing = changes(_document(release, now), _document(revised, after), ("the masters until now", "the new ones"))
-    write_revised(release.path, text)
-    return Revised(tuple(found), release.revision, revision, differing)
+    with copied(at_home):
+        after = take_in(revised.tracks, cache, workers, progress)
+        until_now, then = _document(release, now), _document(revised, after)
+        differing = changes(until_now, then, ("the masters until now", "the new ones"))
+        write_revised(release.path, text)
+    replaced = (
+        replace(one, copied_to=home.path) if home.copied else one for one, home in zip(found, at_home, strict=True)
+    )
+    return Revised(tuple(replaced), release.revision, revision, differing)
+
+
+def _homes(found: Sequence[Replaced], release: Release, new: Sequence[Source], revision: int) -> list[Home]:
+    stated, bytes_of = stated_files(release.path), {each.track.file: each.sha256 for each in new}
+    masters = [
+        NewMaster(each.file, bytes_of[each.file], each.track.file, stated[each.track.position - 1]) for each in found
+    ]
+    return homes(masters, release.path.parent, revision)
 
 
 def _document(release: Release, sources: tuple[Source, ...]) -> Mapping[str, object]:
@@ -111,12 +127,6 @@ def _next(revision: int, earlier: Sequence[Earlier]) -> int:
     """One more, unless earlier deliveries are known and this revision is none of them."""
     delivered = {each.revision for each in earlier}
     return revision if delivered and revision > max(delivered) else revision + 1
-
-
-def _stated(file: Path, folder: Path) -> str:
-    """As a release file states it: relative to its folder where the file is below it."""
-    folder = absolute(folder)
-    return file.relative_to(folder).as_posix() if file.is_relative_to(folder) else os.fspath(file)
 
 
 def _placed(bounce: Source, now: Sequence[Source]) -> Replaced:
@@ -193,12 +203,10 @@ def _refuse_twice(found: Sequence[Replaced]) -> None:
             )
 
 
-def _refuse_the_same(found: Sequence[Replaced], now: Sequence[Source], new: Sequence[Source]) -> None:
+def _refuse_the_same(found: Sequence[Replaced], at_home: Sequence[Home]) -> None:
     """A file that is its track's master already, byte for byte and by name, is no revision."""
-    bytes_of = {each.track.file: each.sha256 for each in new}
-    for each in found:
-        master = next(one for one in now if one.track.position == each.track.position)
-        if master.track.file == each.file and master.sha256 == bytes_of[each.file] and len(found) == 1:
+    for each, home in zip(found, at_home, strict=True):
+        if home.path == each.track.file and not home.copied and len(found) == 1:
             found_text = f"the master of track {each.track.position} already"
             remedy = "Name a new file; where it was replaced under its old name, raise 'revision' by hand."
             raise Unusable(each.file.name, found_text, "a new bounce", remedy)

@@ -3,16 +3,20 @@
 from __future__ import annotations
 
 import json
+import os
+import shutil
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
 import soundfile as sf
+from ruamel.yaml import YAML
 
 from delivery.__main__ import run
+from delivery.errors import Unfinished
 from delivery.intake import load_release
-from tests.albums import Song, sound, write_album, write_spec
+from tests.albums import Song, hashes, sound, write_album, write_spec
 
 RATE_HZ = 44_100
 TITLES = ("Low Water", "Salt Road", "Glass Tide")
@@ -144,3 +148,115 @@ def test_a_song_and_its_near_twin_are_distinguished_by_name_or_refused(
     assert "track 2, 'Salt Road' and track 3, 'Glass Tide'" in " ".join(capsys.readouterr().err.split())
     assert run(["revise", str(album), bounce(album.parent, "Glass Tide v2.wav", music(2) * 0.9)]) == 0
     assert load_release(album).tracks[2].file.name == "Glass Tide v2.wav"
+
+
+@pytest.fixture
+def bounces(tmp_path: Path) -> Path:
+    folder = tmp_path / "bounces"
+    folder.mkdir()
+    return folder
+
+
+def master(album: Path, position: int) -> str:
+    """As the release file states it."""
+    return str(YAML(typ="safe").load(album.read_text(encoding="utf-8"))["tracks"][position - 1]["file"])
+
+
+def test_a_bounce_from_elsewhere_is_copied_so_that_the_album_can_be_moved(
+    album: Path, bounces: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    file = Path(bounce(bounces, "Salt Road v3.wav", music(2) * 0.9))
+    os.utime(file, ns=(10**18, 10**18))
+    assert run(["revise", str(album), str(file)]) == 0
+    copy = album.parent / "Salt Road v3.wav"
+    assert f"Salt Road v3.wav (by sound); copied to {copy}." in capsys.readouterr().out
+    assert master(album, 2) == "Salt Road v3.wav"
+    assert copy.read_bytes() == file.read_bytes()
+    assert copy.stat().st_mtime_ns == 10**18
+    shutil.rmtree(bounces)
+    album.parent.rename(tmp_path / "moved")
+    assert run(["check", str(tmp_path / "moved")]) in (0, 1)
+
+
+def test_the_copy_lies_beside_the_master_before(album: Path, bounces: Path) -> None:
+    below = album.parent / "mixes"
+    below.mkdir()
+    (album.parent / "02 Salt Road.wav").rename(below / "02 Salt Road.wav")
+    album.write_text(album.read_text(encoding="utf-8").replace("02 Salt", "mixes/02 Salt"), encoding="utf-8")
+    assert run(["revise", str(album), bounce(bounces, "new.wav", music(2) * 0.9), "--json"]) == 0
+    assert master(album, 2) == "mixes/new.wav"
+    assert sorted(path.name for path in below.iterdir()) == ["02 Salt Road.wav", "new.wav"]
+
+
+def test_a_copy_overwrites_nothing(album: Path, bounces: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Of the same name as the master: the copy's name has the revision. That name taken, too: refused."""
+    before = hashes(album.parent)
+    file = bounce(bounces, "02 Salt Road.wav", music(2) * 0.9)
+    assert run(["revise", str(album), file]) == 0
+    assert master(album, 2) == "02 Salt Road rev 2.wav"
+    after = hashes(album.parent)
+    assert {path: after[path] for path in before if path != album.name} == {
+        path: before[path] for path in before if path != album.name
+    }
+    (album.parent / "03 Glass Tide rev 3.wav").write_bytes(b"of somebody else")
+    text, after = album.read_bytes(), hashes(album.parent)
+    assert run(["revise", str(album), bounce(bounces, "03 Glass Tide.wav", music(3) * 0.9)]) == 2
+    assert "'03 Glass Tide rev 3.wav'" in capsys.readouterr().err
+    assert album.read_bytes() == text
+    assert hashes(album.parent) == after
+
+
+def test_a_file_that_was_copied_there_already_is_not_copied_again(album: Path, bounces: Path) -> None:
+    file = bounce(bounces, "new.wav", music(2) * 0.9)
+    shutil.copy(file, album.parent)
+    there = {path.name for path in album.parent.iterdir()}
+    assert run(["revise", str(album), file]) == 0
+    assert master(album, 2) == "new.wav"
+    assert {path.name for path in album.parent.iterdir()} == there
+
+
+def test_two_files_of_one_name_from_two_folders(album: Path, bounces: Path, tmp_path: Path) -> None:
+    other = tmp_path / "other"
+    other.mkdir()
+    files = [bounce(bounces, "bounce.wav", music(1) * 0.9), bounce(other, "bounce.wav", music(3) * 0.9)]
+    assert run(["revise", str(album), *files]) == 0
+    assert [master(album, at) for at in (1, 3)] == ["bounce.wav", "bounce rev 2.wav"]
+    assert (album.parent / "bounce rev 2.wav").read_bytes() == Path(files[1]).read_bytes()
+
+
+def test_masters_beside_the_release_folder_stay_there(album: Path, bounces: Path) -> None:
+    """The release file leads to them by a relative path; so it does to the new one, and nothing is copied."""
+    (album.parent / "02 Salt Road.wav").rename(bounces / "02 Salt Road.wav")
+    text = album.read_text(encoding="utf-8").replace("02 Salt Road.wav", "../bounces/02 Salt Road.wav")
+    album.write_text(text, encoding="utf-8")
+    assert run(["revise", str(album), bounce(bounces, "new.wav", music(2) * 0.9)]) == 0
+    assert master(album, 2) == "../bounces/new.wav"
+    assert load_release(album).tracks[1].file.is_file()
+    assert not (album.parent / "new.wav").exists()
+
+
+def test_an_absolute_path_is_followed_by_another(album: Path, bounces: Path, tmp_path: Path) -> None:
+    """Somebody decided to keep this master elsewhere."""
+    shelf = tmp_path / "shelf"
+    shelf.mkdir()
+    (album.parent / "02 Salt Road.wav").rename(shelf / "02 Salt Road.wav")
+    text = album.read_text(encoding="utf-8").replace("02 Salt Road.wav", str(shelf / "02 Salt Road.wav"))
+    album.write_text(text, encoding="utf-8")
+    file = bounce(bounces, "new.wav", music(2) * 0.9)
+    assert run(["revise", str(album), file]) == 0
+    assert master(album, 2) == file
+    assert not (shelf / "new.wav").exists()
+
+
+def test_no_copy_stays_where_the_release_file_cannot_be_written(
+    album: Path, bounces: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    before = hashes(album.parent)
+
+    def full(path: Path, _: str) -> None:
+        raise Unfinished(str(path), "no space", "a disk with space", "Nothing was changed.")
+
+    monkeypatch.setattr("delivery.tasks.revise.write_revised", full)
+    assert run(["revise", str(album), bounce(bounces, "new.wav", music(2) * 0.9)]) == 2
+    assert "no space" in capsys.readouterr().err
+    assert hashes(album.parent) == before

@@ -60,6 +60,12 @@ def revised_text(release_path: Path, files: Mapping[int, str], revision: int) ->
     return changed, release_of(after, release_path)
 
 
+def stated_files(release_path: Path) -> tuple[str, ...]:
+    """Path of each track's master as *release_path* states it. Raises as `revised_text`."""
+    document = document_of(current(text_of(release_path)).text, release_path.name)
+    return tuple(str(track["file"]) for track in document.data["tracks"])
+
+
 def write_revised(release_path: Path, text: str) -> None:
     """Write what `revised_text` gave.
 
