@@ -73,7 +73,8 @@ def compare_pair(
     ------
     Unusable : one of them is no sound file, or cannot be read
     """
-    needed = [name for name in NEEDED if spectra or name not in OF_SPECTRA]
+    alike = sound_facts(one).channels == sound_facts(other).channels
+    needed = [name for name in NEEDED if spectra or not alike or name not in OF_SPECTRA]
     first, second = take_in_figures(bare_tracks((one, other)), needed, cache, workers, progress)
     a, b = _file(first), _file(second)
     stated = sections_of(stated_of(one), a.seconds), sections_of(stated_of(other), b.seconds)
@@ -167,8 +168,10 @@ def _matched(
         gain_db = gain_over(shared, a.measurement, b.measurement) or 0.0
     if abs(gain_db - found.gain_db) < GAIN_AGREES_DB:
         gain_db = found.gain_db
-    sums, outlines = _subtracted(a, b, found, gain_db, range(start, stop), progress)
-    middles_hz, levels_db = aligned_tone(sums, outlines, gain_db)
+    alike = a.channels == b.channels
+    # One channel is subtracted from the mean of the other's, whose loudness is another than the file's.
+    sums, outlines = _subtracted(a, b, found, gain_db if alike else found.gain_db, range(start, stop), progress)
+    middles_hz, levels_db = aligned_tone(sums, outlines, gain_db) if alike else ((), ())
     if middles_hz:  # not from the windows of each file alone: they lie at other places of the music
         beside = replace(beside, tone_hz=middles_hz, tone_db=levels_db)
     sections = _sections(outlines[0], stated, found, rate_hz, both)

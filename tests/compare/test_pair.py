@@ -164,6 +164,29 @@ def test_tone_is_read_from_the_same_moments_of_both(tmp_path: Path) -> None:
     assert max(map(abs, alone)) > 0.1
 
 
+def test_one_channel_beside_the_two_that_it_was_mixed_from(tmp_path: Path) -> None:
+    """Nothing is left of their mean; loudness and tone are those of the files, by pyloudnorm and by numpy."""
+    from pyloudnorm import Meter
+
+    sound = music(TIDE_SUMS)
+    mono = sound.mean(axis=1)
+    files = written(tmp_path, "stereo.wav", sound), written(tmp_path, "mono.wav", mono)
+    found = compare_pair(*files, spectra=False)
+    loudness = [Meter(RATE, filter_class="DeMan").integrated_loudness(each) for each in (sound, mono)]
+    assert found.gain_db == pytest.approx(loudness[1] - loudness[0], abs=0.05)
+    assert found.residual_db is not None
+    assert found.residual_db < -90
+    hz = np.fft.rfftfreq(len(sound), 1 / RATE)
+    powers = (np.abs(np.fft.rfft(each.T)) ** 2 for each in (sound, mono[:, None]))
+    both, one = (power.sum(axis=0) for power in powers)
+    assert len(found.tone_hz) > 20
+    for middle, level in zip(found.tone_hz, found.tone_db, strict=True):
+        if 40 < middle < 12_000:
+            band = (hz >= middle * 10**-0.05) & (hz < middle * 10**0.05)
+            moved = 10 * np.log10(one[band].sum() / both[band].sum()) - (loudness[1] - loudness[0])
+            assert level == pytest.approx(moved, abs=0.5), middle
+
+
 def test_without_spectra_all_but_the_tilt_is_there(tmp_path: Path) -> None:
     sound = music(TIDE_SUMS)
     files = written(tmp_path, "one.wav", sound), written(tmp_path, "other.wav", bell(sound, 4000, 2.0))
