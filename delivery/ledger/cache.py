@@ -69,6 +69,11 @@ class MeasurementCache:
         except ValueError:
             return None  # # measured again and overwritten
 
+    def has(self, sha256: str, meters_version: str) -> bool:
+        """True if there is a measurement of these bytes by these meters; it is not read."""
+        query = "SELECT 1 FROM measurement WHERE sha256 = ? AND meters = ?"
+        return self._ask(lambda store: store.execute(query, (sha256, meters_version)).fetchone() is not None, False)
+
     def put(self, sha256: str, meters_version: str, measurement: Measurement) -> None:
         """Store *measurement*; the oldest ones are deleted if there are too many."""
         try:

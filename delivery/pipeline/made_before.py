@@ -50,6 +50,10 @@ class MadeBefore:
     files: Mapping[str, Path] = field(default_factory=dict)
     """SHA-256 -> a file of an earlier package."""
 
+    def knows(self, digest: str) -> bool:
+        """True if a file of that digest was made before, and files of earlier packages are at hand."""
+        return self.cache is not None and bool(self.files) and self.cache.has(digest, _KEPT)
+
     def known(self, digest: str, path: str) -> Known | None:
         """The file of that digest, to be delivered as *path*; None: it has to be made."""
         kept = self.cache.get(digest, _KEPT) if self.cache and self.files else None

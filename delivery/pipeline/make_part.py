@@ -76,9 +76,14 @@ def make(task: Task, release: Release, folder: Path, picture: bytes | None, befo
     return _judged(task, release, shipped, chain, passage)
 
 
-def recalled(task: Task, release: Release, picture: bytes | None, before: MadeBefore) -> Part | None:
-    """The part as made by an earlier build, without its file; None if it must be made again."""
-    known = before.known(digest_of(task, release, picture), layout.part(task.spec.id, task.part.name))
+def recalled(task: Task, digest: str, before: MadeBefore) -> Part | None:
+    """The part as made by an earlier build, without its file; None if it must be made again.
+
+    Parameters
+    ----------
+    digest : of the task, from `digest_of`
+    """
+    known = before.known(digest, layout.part(task.spec.id, task.part.name))
     if known is None or not complete(known.shipped.measurement, task.spec):
         return None
     final = at_gain(task, known.gain_db) if known.gain_db != gain_db(task.part) else task

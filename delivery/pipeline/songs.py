@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from delivery.model.finding import Finding, Result, worst
@@ -89,9 +89,8 @@ def make_all(
     made = {_key(part): part for part in planned.parts}
     todo = tasks
     for attempt in range(MOST_TRIMS):
-        maker.recall(todo)
         text = "making parts" if not attempt else "making parts again, trimmed to the ceiling"
-        made |= maker.made(maker.part, maker.longest_first(todo), text)
+        made |= maker.attempt(todo, text)
         todo = _again(planned, tasks, made, MORE_DB[attempt])
         if not todo:
             break
@@ -110,26 +109,34 @@ class _Maker:
     options: Options
     covers: Mapping[str, bytes]
     before: MadeBefore
+    digests: dict[tuple[str, int], str] = field(default_factory=dict)
+    """Of each file's last attempt."""
     last: dict[tuple[str, int], tuple[Task, Part | None]] = field(default_factory=dict)
     """Of each file the last attempt, and what was recalled of it."""
 
-    def recall(self, tasks: Iterable[Task]) -> None:
+    def attempt(self, tasks: Sequence[Task], text: str) -> dict[tuple[str, int], Part]:
+        """Make or take over every file; what is known is recalled while the others are made."""
+        from concurrent.futures import ThreadPoolExecutor
+
+        self.digests.update((_key(task.part), digest_of(task, *self._with(task))) for task in tasks)
+        is_known = {_key(task.part): self.before.knows(self.digests[_key(task.part)]) for task in tasks}
+        known = [task for task in tasks if is_known[_key(task.part)]]
+        new = [task for task in tasks if not is_known[_key(task.part)]]
+        self._recall(new)
+        with ThreadPoolExecutor(1) as aside:
+            recalling = aside.submit(self._recall, known)
+            made = self.made(self.part, sorted(new, key=_is_plain), text)
+            recalling.result()
+        return made | self.made(self.part, known, "reading unchanged files")
+
+    def _recall(self, tasks: Iterable[Task]) -> None:
         """See what is known of the files, and begin to copy those that an earlier package holds."""
         for task in tasks:
             self.folder.remove(layout.part(task.spec.id, task.part.name))  # an attempt at another level
-            found = recalled(task, *self._with(task), self.before)
+            found = recalled(task, self.digests[_key(task.part)], self.before)
             self.last[_key(task.part)] = (task, found)
             if found and found.shipped:
                 self.folder.bring(found.shipped)
-
-    def longest_first(self, tasks: Iterable[Task]) -> list[Task]:
-        """Files to make, coded ones first, before those that are only read."""
-
-        def order(task: Task) -> tuple[bool, bool]:
-            chain = task.part.chain
-            return self.last[_key(task.part)][1] is not None, chain is not None and chain.target.coding == "pcm"
-
-        return sorted(tasks, key=order)
 
     def without_file(self) -> list[Task]:
         """Recalled files that no earlier package holds."""
@@ -157,11 +164,16 @@ class _Maker:
             part = make_elsewhere(task, release, self.folder.path, cover, self.options.engine)
         if part.shipped:
             rendering = rendering_of(replace(task, part=part))
-            self.before.remember(digest_of(task, release, cover), part.shipped, gain_db(part), rendering=rendering)
+            self.before.remember(self.digests[_key(task.part)], part.shipped, gain_db(part), rendering=rendering)
         return part
 
     def _with(self, task: Task) -> tuple[Release, bytes | None]:
         return self.releases[task.spec.id], self.covers.get(task.spec.id)
+
+
+def _is_plain(task: Task) -> bool:
+    """False for a file to encode, which takes longest: it comes first."""
+    return task.part.chain is not None and task.part.chain.target.coding == "pcm"
 
 
 def _key(part: Part) -> tuple[str, int]:
