@@ -79,6 +79,14 @@ def test_kept_between_runs_and_meters(place: Path) -> None:
         assert cache.remarks == []
 
 
+def test_a_measurement_is_known_without_reading_it(place: Path) -> None:
+    with MeasurementCache(place) as cache:
+        cache.put("a" * 64, "v1", MEASURED)
+        assert cache.has("a" * 64, "v1")
+        assert not cache.has("a" * 64, "v2")
+        assert not cache.has("b" * 64, "v1")
+
+
 def test_measured_again_is_put_over(place: Path) -> None:
     changed = MEASURED.with_readings({"x": Reading(1)})
     with MeasurementCache(place) as cache:
