@@ -139,7 +139,7 @@ class Spectrum:
         self._reported_counts = self._windows, self._loud
         self._open_s, self._open_ends_s = next_s, self._stretches.ends(next_s)[1]
 
-    def _take_long(self, places_s: Array, powers: Array, products: Array | None) -> None:
+    def _take_long(self, places_s: Array, powers: Array, products: Array) -> None:
         rows = self._columns.rows(powers, products if self._stereo else None, long=True)
         rows[:, LONG] = 1
         for at_s, row in zip(places_s.tolist(), rows, strict=True):

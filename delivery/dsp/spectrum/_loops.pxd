@@ -16,6 +16,10 @@ cdef void _weighted(const float[::1] even, const float[::1] odd, Py_ssize_t coun
 @cython.locals(pairs=double[:, ::1])
 cpdef bint add_power(spectra, double least, double[::1] power, double[::1] total, double[::1] bands)
 cdef bint _add_power(double[:, ::1] pairs, double least, double[::1] power, double[::1] total, double[::1] bands) noexcept nogil
+@cython.locals(pairs=double[:, :, ::1])
+cpdef powers_and_products(spectra, const double[::1] gain, double[:, ::1] powers, double[:, ::1] products)
+@cython.locals(used=Py_ssize_t)
+cdef void _power_and_product(double[:, ::1] pairs, const double[::1] gain, double[::1] power, double[::1] product) noexcept nogil
 @cython.locals(lanes=double[8])
 cdef inline double _sum(const double[::1] x, Py_ssize_t begin, Py_ssize_t end) noexcept nogil
 @cython.locals(found=double[:, ::1], rows=double[:, ::1], low=double, high=double)

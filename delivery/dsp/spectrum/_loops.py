@@ -107,6 +107,36 @@ def _add_power(pairs: Array, least: float, power: Array, total: Array, bands: Ar
     return True
 
 
+def powers_and_products(spectra: Spectra, gain: Array, powers: Array, products: Array) -> None:
+    """Power of each window, summed over channels, and the product of two channels.
+
+    Parameters
+    ----------
+    spectra : (windows, channels, bins)
+    gain : (used,) by which the first of these bins are multiplied; the rest is not used
+    powers, products : (windows, used) the results; products are 0 unless there are two channels
+    """
+    pairs = spectra.view(np.float64)
+    with cython.nogil:
+        for window in range(len(powers)):
+            _power_and_product(pairs[window], gain, powers[window], products[window])
+
+
+def _power_and_product(pairs: Array, gain: Array, power: Array, product: Array) -> None:
+    used = len(gain)
+    for k in range(used):
+        power[k] = product[k] = 0.0
+    for c in range(len(pairs)):
+        for k in range(used):
+            power[k] += pairs[c, 2 * k] * pairs[c, 2 * k] + pairs[c, 2 * k + 1] * pairs[c, 2 * k + 1]
+    if len(pairs) == 2:
+        for k in range(used):
+            product[k] = pairs[0, 2 * k] * pairs[1, 2 * k] + pairs[0, 2 * k + 1] * pairs[1, 2 * k + 1]
+    for k in range(used):
+        power[k] *= gain[k]
+        product[k] *= gain[k]
+
+
 def _sum(x: Array, begin: int, end: int) -> float:
     lanes = [0.0] * 8
     whole = begin + (end - begin) // 8 * 8

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from delivery.dsp.blocks.framing import Framing, spread
+from delivery.dsp.spectrum._loops import powers_and_products
 from delivery.dsp.spectrum.spectra import hann
 
 Array = NDArray[np.float64]
@@ -19,8 +20,8 @@ LEAST_FRAMES = 8
 TOGETHER = 8
 """Windows that are transformed at once: each by itself would take longer to hand on than to transform; of more, the
 spectra would leave the cache."""
-Windows = tuple[Array, Array, Array | None]
-"""Places in s, (windows, bins) of powers, and of products of both channels."""
+Windows = tuple[Array, Array, Array]
+"""Places in s, (windows, bins) of powers, and of products of two channels."""
 
 
 class LongWindows:
@@ -48,8 +49,7 @@ class LongWindows:
         self._framing = Framing(channels, self.size, spread(frames, self.size, enough, most_apart), np.float32)
         self._window = hann(self.size)
         bins_hz = np.arange(self.size // 2 + 1) * self.rate_hz / self.size
-        self._used = int(np.searchsorted(bins_hz, HIGHEST_HZ, "right"))
-        self._gain = 1 / response(bins_hz[: self._used])
+        self._gain = 1 / response(bins_hz[: np.searchsorted(bins_hz, HIGHEST_HZ, "right")])
         self._windowed = np.empty((TOGETHER, channels, self.size))
         self._starts: list[int] = []
         self.count = 0
@@ -76,11 +76,9 @@ class LongWindows:
 
     def _waiting(self) -> Windows:
         places_s = np.array(self._starts) / self.rate_hz
-        spectra = np.fft.rfft(self._windowed[: len(places_s)])[..., : self._used]
+        spectra = np.fft.rfft(self._windowed[: len(places_s)])
         self.count += len(places_s)
         self._starts.clear()
-        real, imaginary = spectra.real, spectra.imag
-        power = (real * real + imaginary * imaginary).sum(axis=1) * self._gain
-        if spectra.shape[1] != 2:
-            return places_s, power, None
-        return places_s, power, (real[:, 0] * real[:, 1] + imaginary[:, 0] * imaginary[:, 1]) * self._gain
+        powers, products = np.empty((2, len(places_s), len(self._gain)))
+        powers_and_products(spectra, self._gain, powers, products)
+        return places_s, powers, products
