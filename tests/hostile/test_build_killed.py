@@ -19,6 +19,7 @@ from delivery.pack.bag_check import check_bag
 from tests.albums import Song, hashes, write_album
 
 PACKAGE = "OSL-014 Harbour Arithmetic rev 1"
+NEXT = "OSL-014 Harbour Arithmetic rev 2"
 ARCHIVE = f"{PACKAGE}.zip"
 SPECS = ["cd-rate-16", "archive-bwf", "listening-mp3-320"]
 MOMENTS, MOMENTS_OF_ALL = 10, 40
@@ -31,8 +32,9 @@ FIVE = ["cd-master", "cd-rate-16", "store-flac-24", "listening-mp3-320", "archiv
 """A disc image among them."""
 
 
-def started(release: Path, into: Path, *more: str) -> subprocess.Popen[bytes]:
-    command = [sys.executable, "-m", "delivery", "build", str(release), "--into", str(into), "--no-cache", *more]
+def started(release: Path, into: Path, *more: str, cache: bool = False) -> subprocess.Popen[bytes]:
+    options = more if cache else ("--no-cache", *more)
+    command = [sys.executable, "-m", "delivery", "build", str(release), "--into", str(into), *options]
     heeds = None if os.name == "nt" else _heed_interrupts
     return subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, preexec_fn=heeds)
 
@@ -116,6 +118,42 @@ def test_killed_at_random_moments(five_by_five: Path, tmp_path: Path, pytestconf
     print(f"{amid} of {count} kills came before the end of a build")
     assert amid >= count // 4, f"{amid} of {count} kills came before the end: the machine's speed varies too much"
     seconds_of_a_whole_build(album, out)  # what killed builds left is cleared by the next
+
+
+@pytest.mark.slow
+@pytest.mark.skipif(os.name == "nt", reason="SIGKILL is not a Windows word")
+def test_killed_while_files_are_taken_over(
+    five_by_five: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, pytestconfig: pytest.Config
+) -> None:
+    """A title fix: the package before stays as it is, and the next one is there as a whole or not at all."""
+    for name in ("XDG_CACHE_HOME", "XDG_CONFIG_HOME", "XDG_DATA_HOME", "HOME"):
+        monkeypatch.setenv(name, str(tmp_path / "home"))
+    out = tmp_path / "out"
+    out.mkdir()
+    code, text = ended(started(five_by_five, out, cache=True))
+    assert code in (0, 1), text
+    before = hashes(out / PACKAGE)
+    revised = five_by_five.read_text(encoding="utf-8").replace("title: Song 1\n", "title: Song One\n")
+    five_by_five.write_text(f"{revised}revision: 2\n", encoding="utf-8", newline="\n")
+    count = 5 if pytestconfig.getoption("sample") else MOMENTS_OF_ALL
+    chance, took_s, new = random.Random(15), 0.0, out / NEXT
+    for turn in range(count + 1):
+        begun = time.monotonic()
+        running = started(five_by_five, out, cache=True)
+        if turn:  # the first tells how long a whole one takes
+            ended_within(running, (turn - chance.random()) / count * took_s)
+            running.kill()
+        code, text = ended(running)
+        took_s = took_s or time.monotonic() - begun
+        assert turn or code in (0, 1), text
+        assert hashes(out / PACKAGE) == before
+        if new.exists():
+            assert check_bag(new) == (), f"turn {turn}"
+            shutil.rmtree(new)
+    code, text = ended(started(five_by_five, out, cache=True))
+    assert code in (0, 1), text
+    assert check_bag(new) == ()
+    assert sorted(path.name for path in out.iterdir()) == [PACKAGE, f"{PACKAGE} mail.txt", NEXT, f"{NEXT} mail.txt"]
 
 
 @pytest.fixture
