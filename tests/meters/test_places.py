@@ -185,6 +185,13 @@ def test_a_beat_whose_multiples_are_mains_frequencies_is_no_hum() -> None:
     assert readings(Hum, drum[:, None] + noise(44_100, 60, level_dbfs=-60), 44_100)["hum_places"] == 0
 
 
+@pytest.mark.parametrize(("between_hz", "places"), [((), 1), ((25.0,), 1), ((25.0, 75.0), 0), ((75.0, 116.667), 0)])
+def test_lines_between_the_harmonics_tell_a_rhythm_from_hum(between_hz: tuple[float, ...], places: int) -> None:
+    """Arithmetic: notes every 0.12 s, a usual row of a tracker, have lines at all multiples of 8 1/3 Hz."""
+    tones = sum(sine(hz, 44_100, 60, level_dbfs=-48) for hz in (50.0, 100.0, *between_hz))
+    assert readings(Hum, tones * [1.0, 1.0] + noise(44_100, 60, level_dbfs=-20), 44_100)["hum_places"] == places
+
+
 @pytest.mark.parametrize(("tones_hz", "places"), [((100.0,), 1), ((120.0,), 1), ((100.0, 120.0), 0)])
 def test_lines_of_two_supplies_at_once_are_music(tones_hz: tuple[float, ...], places: int) -> None:
     """Second harmonics alone, as rectifiers leave them. No place has 50 and 60 Hz; a repeating loop can have both."""
