@@ -2,11 +2,11 @@
 
 The band edge (`early_edge_hz`) and the zeros in their frames (`lossy_coder`) are searched.
 
-Run ``python -m tests.benchmarks.coder_edge --folder FOLDER``; pytest does not collect it. The folder has pieces without
-loss (WAV at 44.1 or 48 kHz, such as tracker music rendered by FFmpeg's libopenmpt); every second one is for tuning
-(``--tuning``). Clean are these, sounds made by code, and noise of full band through rate converters. Opus, MP3, AAC and
-Vorbis are made by opusenc, lame and FFmpeg, where these are installed. ``--record`` writes the tables of the guide:
-of the modules in the Debian packages pingus-data and heroes-sound-tracks, every second pair rendered at 44.1 kHz.
+Run ``python -m tests.benchmarks.coder_edge FOLDER`` after ``python -m tests.benchmarks.free_music FOLDER``; pytest
+does not collect it. Music rendered without loss is coded by opusenc, lame and FFmpeg and decoded by FFmpeg; released
+music is taken as its unknown encoders left it. The half that is held out is used, or with ``--tuning`` the other. Clean
+are the rendered pieces, sounds made by code, and noise of full band through rate converters. ``--record`` writes the
+tables of the guide.
 """
 
 from __future__ import annotations
@@ -14,16 +14,20 @@ from __future__ import annotations
 import argparse
 import subprocess
 import tempfile
-from collections import Counter
+import zlib
+from collections import defaultdict
+from collections.abc import Iterator, Sequence
+from itertools import chain
 from pathlib import Path
 from typing import NamedTuple
 
 import numpy as np
 import soundfile
-import soxr
 from numpy.typing import NDArray
 
 from delivery.meters import measure_blocks
+from tests.benchmarks import free_music, intervals
+from tests.benchmarks.converters import converted
 from tests.benchmarks.discontinuities import stored
 from tests.benchmarks.figures import record
 from tests.benchmarks.planted.material import synthetic
@@ -31,28 +35,32 @@ from tests.benchmarks.planted.processing_history import dithered, limited
 from tests.meters.memory import cut, facts
 
 Array = NDArray[np.float64]
-SECONDS = 30
+SECONDS = 15.0
+EVERY, CODED = 3, 6
+FFMPEG = ("ffmpeg", "-v", "error", "-y", "-i", "{in}", "-c:a")
 CODERS: dict[str, tuple[str, ...]] = {
     "Opus 64": ("opusenc", "--quiet", "--bitrate", "64", "{in}", "{out}.opus"),
-    "Opus 96": ("ffmpeg", "-v", "error", "-y", "-i", "{in}", "-c:a", "libopus", "-b:a", "96k", "{out}.opus"),
     "Opus 128": ("opusenc", "--quiet", "--bitrate", "128", "{in}", "{out}.opus"),
-    "Opus 192": ("opusenc", "--quiet", "--bitrate", "192", "{in}", "{out}.opus"),
-    "MP3 128": ("lame", "--quiet", "-b", "128", "{in}", "{out}.mp3"),
-    "MP3 V2": ("ffmpeg", "-v", "error", "-y", "-i", "{in}", "-c:a", "libmp3lame", "-q:a", "2", "{out}.mp3"),
-    "MP3 256": ("lame", "--quiet", "-b", "256", "{in}", "{out}.mp3"),
-    "MP3 320": ("lame", "--quiet", "-b", "320", "{in}", "{out}.mp3"),
-    "AAC 128": ("ffmpeg", "-v", "error", "-y", "-i", "{in}", "-c:a", "aac", "-b:a", "128k", "{out}.m4a"),
-    "AAC 256": ("ffmpeg", "-v", "error", "-y", "-i", "{in}", "-c:a", "aac", "-b:a", "256k", "{out}.m4a"),
-    "Vorbis q3": ("ffmpeg", "-v", "error", "-y", "-i", "{in}", "-c:a", "libvorbis", "-q:a", "3", "{out}.ogg"),
-    "Vorbis q6": ("ffmpeg", "-v", "error", "-y", "-i", "{in}", "-c:a", "libvorbis", "-q:a", "6", "{out}.ogg"),
+    "Opus 192": (*FFMPEG, "libopus", "-b:a", "192k", "{out}.opus"),
+    "MP3 128 (LAME)": ("lame", "--quiet", "-b", "128", "{in}", "{out}.mp3"),
+    "MP3 V2 (LAME)": ("lame", "--quiet", "-V", "2", "{in}", "{out}.mp3"),
+    "MP3 256 (LAME)": ("lame", "--quiet", "-b", "256", "{in}", "{out}.mp3"),
+    "MP3 320 (LAME)": ("lame", "--quiet", "-b", "320", "{in}", "{out}.mp3"),
+    "MP3 192 (Shine)": (*FFMPEG, "libshine", "-b:a", "192k", "{out}.mp3"),
+    "AAC 128 (FFmpeg)": (*FFMPEG, "aac", "-b:a", "128k", "{out}.m4a"),
+    "AAC 192 (FFmpeg)": (*FFMPEG, "aac", "-b:a", "192k", "{out}.m4a"),
+    "AAC 256 (FFmpeg)": (*FFMPEG, "aac", "-b:a", "256k", "{out}.m4a"),
+    "Vorbis q3": (*FFMPEG, "libvorbis", "-q:a", "3", "{out}.ogg"),
+    "Vorbis q6": (*FFMPEG, "libvorbis", "-q:a", "6", "{out}.ogg"),
 }
-LIVES = ("as decoded", "converted in rate", "converted, limited, 16 bits")
+AS_RELEASED = "Vorbis of 64 to 320 kbit/s, as released"
+LIVES = ("as decoded", "limited, 16 bits", "converted in rate by sox", "converted by FFmpeg")
 CLEAN = (
     "tracker music, rendered without loss, after each of these steps",
     "music-like sounds made by code, in the same",
-    "noise of full band, lowered to 44.1 kHz by libsoxr",
+    "noise of full band, lowered to 44.1 kHz by libsoxr, sox or FFmpeg",
 )
-NOISE_QUALITIES = ("VHQ", "HQ", "MQ", "LQ")
+NOISE_HZ = (48_000, 88_200, 96_000, 192_000)
 
 
 def coded(sound: Array, rate_hz: int, command: tuple[str, ...], folder: Path) -> tuple[Array, int]:
@@ -67,82 +75,101 @@ def coded(sound: Array, rate_hz: int, command: tuple[str, ...], folder: Path) ->
 
 
 class Found(NamedTuple):
-    """What a file shows."""
+    """What a file shows: an early edge, and the coder that is named, or none."""
 
     edge: bool
-    frames: bool
+    coder: str
+
+    @property
+    def frames(self) -> bool:
+        return self.coder != "none"
+
+    @property
+    def either(self) -> bool:
+        return self.edge or self.frames
 
 
 def shown(sound: Array, rate_hz: int, bits: int) -> Found:
-    """Whether there is an early edge, and a coder's frames."""
+    """What is found in (frames, channels) of that word length."""
     found = measure_blocks(
         facts(sound, rate_hz, "pcm", bits), cut(sound, 65_536), only=["early_edge_hz", "lossy_coder"]
     )
-    return Found(bool(found.value("early_edge_hz")), (found.value("lossy_coder") or "none") != "none")
+    return Found(bool(found.value("early_edge_hz")), found.value("lossy_coder") or "none")
 
 
 def lives(sound: Array, rate_hz: int, rng: np.random.Generator) -> dict[str, Found]:
     """What is found in each of LIVES; the beginning is cut off, so that frames begin anywhere."""
     other_hz = 44_100 if rate_hz == 48_000 else 48_000
-    converted = soxr.resample(sound, rate_hz, other_hz, "VHQ")[int(rng.integers(0, 3000)) :]
-    return {
-        LIVES[0]: shown(dithered(0.89 * sound, 24, rng), rate_hz, 24),
-        LIVES[1]: shown(dithered(0.89 * converted, 24, rng), other_hz, 24),
-        LIVES[2]: shown(stored(limited(converted, other_hz), 16, rng), other_hz, 16),
+    sound = 0.89 * sound[int(rng.integers(0, 3000)) :]
+    found = {
+        LIVES[0]: shown(dithered(sound, 24, rng), rate_hz, 24),
+        LIVES[1]: shown(stored(limited(sound, rate_hz), 16, rng), rate_hz, 16),
     }
+    for life, by in zip(LIVES[2:], ("sox", "FFmpeg"), strict=True):
+        found[life] = shown(dithered(converted(sound, rate_hz, other_hz, by), 24, rng), other_hz, 24)
+    return found
+
+
+def _rng(*names: str) -> np.random.Generator:
+    return np.random.default_rng(zlib.crc32("/".join(names).encode()))
+
+
+def coded_pieces(root: Path, held_out: bool, most: int, folder: Path) -> Iterator[tuple[str, dict[str, Found]]]:
+    """What every coder leaves of every third piece, up to so many; the pieces as they are come as CLEAN[0]."""
+    for piece in free_music.pieces(root, held_out=held_out, kind=free_music.RENDERED)[::EVERY][:most]:
+        sound, rate_hz = free_music.read(root, piece, SECONDS)
+        yield CLEAN[0], lives(sound, rate_hz, _rng(piece.name))
+        for coder, command in CODERS.items():
+            decoded, at_hz = coded(sound, rate_hz, command, folder)
+            yield coder, lives(decoded, at_hz, _rng(piece.name, coder))
+
+
+def others(root: Path, held_out: bool) -> Iterator[tuple[str, dict[str, Found]]]:
+    """What was released by unknown encoders, and what was never coded."""
+    for piece in free_music.pieces(root, held_out=held_out, kind=free_music.RELEASED):
+        sound, rate_hz = free_music.read(root, piece, SECONDS)
+        yield AS_RELEASED, lives(sound, rate_hz, _rng(piece.name))
+    for each in synthetic(range(int(held_out), 2, 2)):
+        yield CLEAN[1], lives(each.sound, each.rate_hz, _rng(each.kind))
+    for rate_hz in NOISE_HZ:
+        for by in ("libsoxr", "sox", "FFmpeg"):
+            rng = _rng(by, str(rate_hz))
+            lowered = converted(0.1 * rng.standard_normal((10 * rate_hz, 1)), rate_hz, 44_100, by)
+            yield CLEAN[2], {by: shown(dithered(lowered, 24, rng), 44_100, 24)}
+
+
+def _share(found: list[dict[str, Found]], sign: str, chosen: Sequence[str]) -> str:
+    """Share of the pieces, in these of their lives, in which there is that sign."""
+    of_each = [[getattr(by_life[life], sign) for life in chosen or by_life] for by_life in found]
+    return intervals.found([(sum(each), len(each)) for each in of_each])
 
 
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--folder", type=Path, required=True)
+    parser.add_argument("folder", type=Path, help="where free_music was unpacked")
     parser.add_argument("--tuning", action="store_true")
-    parser.add_argument("--every", type=int, default=1, help="take every n-th of these pieces")
-    parser.add_argument("--seeds", type=int, default=2)
+    parser.add_argument("--coded", type=int, default=CODED, help="rendered pieces to code, of every third one")
     parser.add_argument("--record", action="store_true")
     given = parser.parse_args()
-    edges, frames, either = (Counter[tuple[str, str]]() for _ in range(3))
-    pieces, falsely = 0, dict[str, tuple[int, ...]].fromkeys(CLEAN, (0, 0, 0))
-    rng = np.random.default_rng(5)
-
-    def clean(kind: str, what: Found) -> None:
-        falsely[kind] = tuple(a + b for a, b in zip(falsely[kind], (1, what.edge, what.frames), strict=True))
-        if any(what):
-            print(f"{kind}: {what}", flush=True)
-
-    with tempfile.TemporaryDirectory() as name:
-        for path in sorted(given.folder.glob("*.wav"))[0 if given.tuning else 1 :: 2][:: given.every]:
-            sound, rate_hz = soundfile.read(path, frames=SECONDS * 48_000, always_2d=True)
-            sound = 0.9 * sound / np.abs(sound).max()
-            pieces += 1
-            for what in lives(sound, rate_hz, rng).values():
-                clean(CLEAN[0], what)
-            for coder, command in CODERS.items():
-                decoded, at_hz = coded(sound, rate_hz, command, Path(name))
-                for life, what in lives(decoded, at_hz, rng).items():
-                    edges[coder, life] += what.edge
-                    frames[coder, life] += what.frames
-                    either[coder, life] += any(what)
-                print(path.name, coder, {life: (edges[coder, life], frames[coder, life]) for life in LIVES}, flush=True)
-    for each in synthetic(range(0 if given.tuning else 1, 2 * given.seeds, 2)):
-        for what in lives(each.sound, each.rate_hz, rng).values():
-            clean(CLEAN[1], what)
-    for rate_hz in (48_000, 88_200, 96_000, 192_000):
-        noise = 0.1 * rng.standard_normal((10 * rate_hz, 1))
-        for quality in NOISE_QUALITIES:
-            lowered = dithered(soxr.resample(noise, rate_hz, 44_100, quality), 24, rng)
-            clean(CLEAN[2], shown(lowered, 44_100, 24))
-    tables = [
-        [(coder, *(f"{counts[coder, life]} of {pieces}" for life in LIVES)) for coder in CODERS]
-        for counts in (edges, frames, either)
+    found: dict[str, list[dict[str, Found]]] = defaultdict(list)
+    with tempfile.TemporaryDirectory() as folder:
+        trials = coded_pieces(given.folder, not given.tuning, given.coded, Path(folder))
+        for what, by_life in chain(others(given.folder, not given.tuning), trials):
+            found[what].append(by_life)
+            print(what, {life: tuple(one) for life, one in by_life.items()}, flush=True)
+    tables = {
+        name: [[coder, *(_share(found[coder], sign, [life]) for life in LIVES)] for coder in (*CODERS, AS_RELEASED)]
+        for name, sign in (("coder-edge", "edge"), ("coder-frames", "frames"), ("coder-either", "either"))
+    }
+    tables["false-coder-edge"] = [
+        [kind, *(_share(found[kind], sign, []) for sign in ("edge", "frames"))] for kind in CLEAN
     ]
-    false_rows = [(kind, *map(str, counts)) for kind, counts in falsely.items()]
-    for row in [row for table in (*tables, false_rows) for row in table]:
-        print("| " + " | ".join(row) + " |")
-    if given.record:
-        record("history", "coder-edge", tables[0])
-        record("history", "coder-frames", tables[1])
-        record("history", "coder-either", tables[2])
-        record("history", "false-coder-edge", false_rows)
+    for name, table in tables.items():
+        print(f"\n{name}")
+        for row in table:
+            print("| " + " | ".join(row) + " |")
+        if given.record:
+            record("history", name, table)
 
 
 if __name__ == "__main__":

@@ -33,9 +33,10 @@ class Clicks(Places):
     """
 
     id = "clicks"
+    planted = "click, {}"
     strengths = (
         *(f"{db} dB over the excitation" for db in (40, 30, 26, 20)),
-        *(f"-{db} dBFS" for db in (6, 12, 20, 30, 40)),
+        *(f"-{db} dBFS" for db in (12, 20)),
     )
     called = "click_places"
     also = ("jump_places",)
@@ -60,7 +61,8 @@ class Clicks(Places):
 class LostSamples(Places):
     """Frames cut out in loud sound, all channels at once; the ends are pushed together as they are."""
 
-    id = "discontinuities"
+    id = "jumps"
+    planted = "{}"
     strengths = (
         "1 frame lost",
         "4 frames lost",

@@ -32,6 +32,7 @@ class ZeroRuns(Places):
     """Exact zeros inside loud sound."""
 
     id = "runs of zeros"
+    planted = "exact zeros, {}"
     strengths = ("50 ms", "20 ms", "10 ms", "5 ms", "2 ms", "1 ms")
     called = "zero_run_places"
     also = ("dropout_places", "jump_places", "click_places")
@@ -44,6 +45,7 @@ class Dropouts(Places):
     """Gaps with a hiss at -75 dBFS in them: a transfer that lost contact."""
 
     id = "dropouts"
+    planted = "gap with a hiss, {}"
     strengths = ("200 ms", "50 ms", "20 ms", "10 ms", "5 ms")
     called = "dropout_places"
     also = ("zero_run_places", "jump_places", "click_places")

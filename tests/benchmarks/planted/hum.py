@@ -34,6 +34,7 @@ class Hum:
     """Hum under the whole piece, before which there are four seconds with hardly anything but a hiss at -75 dBFS."""
 
     id: ClassVar[str] = "hum"
+    planted: ClassVar[str] = "hum under the piece, {}, and under four quiet seconds before it"
     strengths: ClassVar[tuple[str, ...]] = ("-40 dBFS", "-50 dBFS", "-60 dBFS", "-70 dBFS")
     per_minute: ClassVar[bool] = False
 

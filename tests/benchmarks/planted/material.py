@@ -1,19 +1,15 @@
-"""Clean material by code: music-like sounds that are known to trouble detectors, seeded; and real files by folder."""
+"""Clean material by code: music-like sounds that are known to trouble detectors, seeded."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterator
-from pathlib import Path
 
 import numpy as np
-import soundfile
 
 from tests.benchmarks.planted.trial import Array, Material
 
 RATE_HZ, SECONDS = 44_100, 24.0
 A_440 = 440.0
-LONGEST_S = 60.0
-"""Of a real piece: from its midst."""
 
 Player = Callable[[np.random.Generator, int, int], Array]
 """Chance, rate in Hz, frames; gives (frames, 2) at any level."""
@@ -28,20 +24,6 @@ def synthetic(seeds: range, kinds: Collection[str] = (), seconds: float = SECOND
             rng = np.random.default_rng([seed, sum(kind.encode())])
             sound = player(rng, RATE_HZ, round(seconds * RATE_HZ))
             yield Material(kind, f"seed {seed}", RATE_HZ, _finished(sound, peak_dbfs), seed)
-
-
-def real(folder: Path, half: int) -> Iterator[Material]:
-    """Every second sound file under *folder*; its own folder's name is its kind."""
-    paths = sorted(path for path in folder.rglob("*") if path.suffix.lower() in (".wav", ".flac", ".aiff"))
-    for number, path in enumerate(paths):
-        if number % 2 != half:
-            continue
-        with soundfile.SoundFile(path) as file:
-            rate_hz, most = int(file.samplerate), round(LONGEST_S * file.samplerate)
-            file.seek(max(0, (file.frames - most) // 2))
-            sound = file.read(most, always_2d=True)
-        if len(sound) > 5 * rate_hz and np.abs(sound).max() > 0:
-            yield Material(path.parent.name, path.name, rate_hz, sound, number)
 
 
 def _finished(sound: Array, peak_dbfs: float) -> Array:

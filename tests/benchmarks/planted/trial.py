@@ -1,10 +1,10 @@
-"""The nouns of a trial, and the trial itself: what was planted and found, and what was found where nothing was."""
+"""The nouns of a trial: material, detectors, and what of the planted was found."""
 
 from __future__ import annotations
 
 import sys
 import zlib
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import ClassVar, Protocol, runtime_checkable
 
@@ -16,7 +16,7 @@ from delivery.model.registry import modules, register
 Array = NDArray[np.float64]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Material:
     """Clean sound: nothing was planted in it, and no fault in it is known."""
 
@@ -40,7 +40,7 @@ class Material:
 
 @dataclass(frozen=True)
 class Score:
-    """Of one piece, or summed over many."""
+    """Of one piece."""
 
     planted: int = 0
     hit: int = 0
@@ -48,15 +48,14 @@ class Score:
     named: int = 0
     """Found, and called what it is."""
 
-    def __add__(self, other: Score) -> Score:
-        return Score(self.planted + other.planted, self.hit + other.hit, self.named + other.named)
-
 
 @runtime_checkable
 class Detector(Protocol):
-    """What a module here holds, by the names ``id``, ``strengths``, ``per_minute``, ``plant`` and ``alarms``."""
+    """What a module here holds, by these names."""
 
     id: ClassVar[str]
+    planted: ClassVar[str]
+    """What is planted, in words; '{}' stands for the strength."""
     strengths: ClassVar[tuple[str, ...]]
     """In words, each a row of the table; strongest first."""
     per_minute: ClassVar[bool]
@@ -81,52 +80,6 @@ def _on_trial(value: object, module: object) -> bool:
     return own and value is not Detector and all(hasattr(value, name) for name in ("id", "strengths", "plant"))
 
 
-def hits(detector: Detector, materials: Iterable[Material]) -> dict[str, Score]:
-    """Per strength, summed."""
-    scores = dict.fromkeys(detector.strengths, Score())
-    for material in materials:
-        for strength in detector.strengths:
-            score = detector.plant(material, strength)
-            if score is not None:
-                scores[strength] += score
-    return scores
-
-
-@dataclass(frozen=True)
-class Alarms:
-    """False alarms of one detector in one kind of material."""
-
-    files: int = 0
-    minutes: float = 0.0
-    false: int = 0
-    suspected: int = 0
-    """Files with any."""
-    declined: int = 0
-    """Files where the detector said a word in place of places."""
-    word: str = ""
-
-    def __add__(self, other: Alarms) -> Alarms:
-        counts = (self.files + other.files, self.minutes + other.minutes, self.false + other.false)
-        arguments = (self.suspected + other.suspected, self.declined + other.declined, self.word or other.word)
-        return Alarms(*counts, *arguments)
-
-
-def _alarms(material: Material, found: int | str) -> Alarms:
-    if isinstance(found, str):
-        return Alarms(1, material.minutes, declined=1, word=found)
-    return Alarms(1, material.minutes, found, int(found > 0))
-
-
-def false_alarms(detector: Detector, materials: Iterable[Material]) -> dict[str, Alarms]:
-    """Per kind of material."""
-    kinds: dict[str, Alarms] = {}
-    for material in materials:
-        found = detector.alarms(material)
-        if found is not None:
-            kinds[material.kind] = kinds.get(material.kind, Alarms()) + _alarms(material, found)
-    return kinds
-
-
 def loud_spots(
     material: Material, rng: np.random.Generator, count: int, *, apart_s: float = 1.5, edge_s: float = 0.5,
     least_dbfs: float = -36.0,
@@ -149,11 +102,3 @@ def found_near(places_s: Iterable[float], planted: Iterable[int], rate_hz: int, 
     """How many of *planted* (frames) have a place near them."""
     places = list(places_s)
     return sum(any(abs(place - at / rate_hz) <= within_s for place in places) for at in planted)
-
-
-def rows(cells: Iterable[tuple[str, ...]]) -> Iterator[str]:
-    """A Markdown table; the first row is its head."""
-    for number, row in enumerate(cells):
-        yield "| " + " | ".join(row) + " |"
-        if number == 0:
-            yield "|" + "---|" * len(row)
