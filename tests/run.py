@@ -1,4 +1,4 @@
-"""The tests, in the clone's own environment, on all cores: ``python3 tests/run.py [arguments for pytest]``.
+"""The tests, in the clone's own environment, on every core: ``python3 tests/run.py [arguments for pytest]``.
 
 Long tests (marked ``thorough``) take a part of their cases; ``--all``, or a test named by ``::``, takes every case.
 ``--quick`` stands for a selection that takes less than a minute.
@@ -13,7 +13,6 @@ import sys
 if sys.version_info < (3, 11):  # noqa: UP036 (older ones must get this sentence, not a traceback)
     sys.exit("delivery needs Python 3.11 or newer; this is %d.%d." % sys.version_info[:2])  # noqa: UP031
 
-import os
 from pathlib import Path
 from shutil import which
 
@@ -34,19 +33,12 @@ JUDGES = (
 """Outside programs that tests use for a second opinion."""
 
 
-def at_once() -> int:
-    """One test more than there are cores: for a fifth of its time a test waits for a browser, a process or a timer."""
-    if hasattr(os, "sched_getaffinity"):
-        return len(os.sched_getaffinity(0)) + 1
-    return (os.cpu_count() or 1) + 1
-
-
 def main() -> int:
     words = [word for word in sys.argv[1:] if word != "--all"]
     if words == sys.argv[1:] and not any("::" in word for word in words):
         words.insert(0, "--sample")
     given = [each for word in words for each in (QUICK if word == "--quick" else (word,))]
-    command = [str(environment.ready("dev")), "-m", "pytest", "-n", str(at_once()), "--dist", "worksteal", *given]
+    command = [str(environment.ready("dev")), "-m", "pytest", "-n", "auto", "--dist", "worksteal", *given]
     code = environment.call(command, environment.ROOT, VARIABLES)
     absent = [judge for judge in JUDGES if which(judge) is None]
     if absent:
