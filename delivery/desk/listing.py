@@ -66,12 +66,16 @@ class Listing:
         if known is None or known.stamp != stamp:
             known = summarised(path)
         if known.stamp == stamp and not known.problem:
-            self._put(path, replace(known, checked=view.verdict.word, open_points=open_points(view)))
+            self._put(path, replace(known, checked=view.verdict.word, open_points=open_points(view)), of_check=True)
             self._keep()
 
-    def _put(self, path: Path, summary: Summary) -> Summary:
+    def _put(self, path: Path, summary: Summary, *, of_check: bool = False) -> Summary:
+        """A check may have ended while the file was read: its result stays with the text that it was of."""
         with self._lock:
-            self._changed = self._changed or self._known.get(str(path)) != summary
+            known = self._known.get(str(path))
+            if not of_check and known is not None and known.stamp == summary.stamp:
+                summary = replace(summary, checked=known.checked, open_points=known.open_points)
+            self._changed = self._changed or known != summary
             self._known[str(path)] = summary
         return summary
 

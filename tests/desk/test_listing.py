@@ -8,6 +8,7 @@ import threading
 import time
 from pathlib import Path
 from types import SimpleNamespace
+from typing import Any
 
 import pytest
 
@@ -17,7 +18,7 @@ from delivery.desk.folders import Folders
 from delivery.desk.listing import Listing
 from delivery.desk.sessions import COOKIE, Sessions
 from delivery.desk.state import Desk
-from delivery.tasks.summaries import Summary, summarised
+from delivery.tasks.summaries import Summary, kept, summarised, with_last
 from tests.desk.conftest import Client
 
 COUNT = 300
@@ -86,13 +87,31 @@ def test_the_result_of_an_earlier_day_is_shown_until_the_text_changes(client: Cl
     while one.view is None and time.monotonic() < end:
         time.sleep(0.05)
     assert one.view is not None, one.problem
+    while not kept(tmp_path / "releases.json")[str(file)].checked and time.monotonic() < end:
+        time.sleep(0.05)  # it is kept just after it is shown
     page = page_of_another_day()
-    while "(when last checked)" not in page and time.monotonic() < end:  # it is kept just after it is shown
-        page = page_of_another_day()
     assert f"{one.view.verdict.word} (when last checked)" in page
     assert listing.open_points(one.view) in page
     file.write_text(file.read_text(encoding="utf-8") + "# more\n", encoding="utf-8")
     assert "not checked yet" in page_of_another_day()
+
+
+def test_the_result_of_a_check_that_ends_while_the_list_is_made_stays(
+    releases: list[Path], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    file, first = tmp_path / "kept.json", releases[0]
+    found = Listing(Feed(), file)
+    filled(found, [first])
+    view: Any = SimpleNamespace(verdict=SimpleNamespace(word="ready"), notices=(), remarks=())
+
+    def interrupted(summary: Summary) -> Summary:
+        found.checked(first, summary.stamp, view)
+        return with_last(summary)
+
+    monkeypatch.setattr(listing, "with_last", interrupted)
+    summary = found.of([first])[first]
+    assert summary is not None
+    assert summary.checked == kept(file)[str(first)].checked == "ready"
 
 
 @pytest.mark.parametrize("text", ["", "{", '{"form": 0}', '{"form": 1, "releases": {"x": {"stamp": 1, "odd": 2}}}'])
