@@ -257,8 +257,8 @@ class Spectrum:
             return Reading.missing("cannot be decided below 48 kHz")
         if self._frames < LEAST_S * self._rate_hz:
             return Reading.missing("too short: under 10 s")
-        images_hz = rate_of_images_hz(self._rows(self._kept), self._band_hz)
-        found = images_hz or upsampled_from_hz(rare_db, self._band_hz, self._dither_db())
+        found = upsampled_from_hz(rare_db, self._band_hz, self._dither_db())
+        found = rate_of_images_hz(self._rows(self._kept), self._band_hz, raised=bool(found)) or found
         return Reading.missing("too dull to tell") if found is None else Reading(found)
 
     def _early_edge(self, rare_db: Array, edge_hz: float | None) -> Reading:
