@@ -25,7 +25,7 @@ class ResidualSums:
         self._bin_hz = rate_hz / self._size
         self._squares: list[tuple[float, float]] = []
         self._powers = np.zeros((3, self._size // 2 + 1))
-        """Of the one, of what is left, and of the other at the level of the one."""
+        """Power spectra of the first file, of the residual, and of the second file at the level of the first."""
         self._windows = 0
 
     def take(self, one: Array, other: Array, gains: Array) -> None:

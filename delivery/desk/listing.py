@@ -70,7 +70,7 @@ class Listing:
             self._keep()
 
     def _put(self, path: Path, summary: Summary, *, of_check: bool = False) -> Summary:
-        """A check may have ended while the file was read: its result stays with the text that it was of."""
+        """Store *summary*; if a check of the same text ended while the file was being read, its result is kept."""
         with self._lock:
             known = self._known.get(str(path))
             if not of_check and known is not None and known.stamp == summary.stamp:

@@ -1,4 +1,4 @@
-"""Lowest and highest samples of short spans, found once for all meters that look for high ones."""
+"""The lowest and highest sample of each short span, found once and shared by the meters that look at peaks."""
 
 from __future__ import annotations
 

@@ -143,7 +143,7 @@ def make(task: ImageTask, release: Release, folder: PackageFolder, before: MadeB
     except DeliveryError as error:
         return replace(task.image, problem=str(error))
     except OSError as error:
-        raise unfinished(error, folder.path) from error  # a failure here would stop every file
+        raise unfinished(error, folder.path) from error  # every other file would fail on this disk too
     except Exception as error:  # noqa: BLE001 - one bad side never stops the job
         return replace(task.image, problem=unexpected(file, error))
 

@@ -1,4 +1,4 @@
-"""What is proven about a file after its tags were written: that its sound is the one measured before."""
+"""After tags are written, a file is proven to hold the audio that was measured before."""
 
 from __future__ import annotations
 

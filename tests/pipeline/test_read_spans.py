@@ -28,7 +28,7 @@ def source(file: Path, x: np.ndarray, subtype: str = "PCM_16") -> Source:
 
 @pytest.mark.parametrize("ending", ["wav", "flac"])
 def test_spans_are_those_of_the_files_put_end_to_end(tmp_path: Path, ending: str) -> None:
-    """Songs of 1000, 500 and 1000 frames, beside the whole as one array."""
+    """Three songs of 1000, 500 and 1000 frames, and the samples of all three as one array."""
     x = np.random.default_rng(1).integers(-(2**15), 2**15, (2_500, 2)) / 2.0**15
     cuts = ((0, 1_000), (1_000, 1_500), (1_500, 2_500))
     sources = [source(tmp_path / f"{a}.{ending}", x[a:b]) for a, b in cuts]

@@ -17,7 +17,7 @@ class Framing:
     def __init__(self, channels: int, size: int, begins: Callable[[int], int], kind: type = np.float64) -> None:
         self._size, self._begins = size, begins
         self._pieces: list[Array] = [np.zeros((channels, 0), kind)]
-        """Audio waiting for the next window, as it arrived; joined when the window is complete, not for every block."""
+        """Blocks that wait for the next window to fill; they are joined once per window, not at every block."""
         self._number = self._frames = 0
 
     def windows(self, samples: Array) -> Iterator[tuple[int, Array]]:

@@ -33,7 +33,7 @@ class Mains(NamedTuple):
     58.3, 61.7 Hz; 16.35 and 17.3) are further away."""
     harmonics: tuple[int, ...]
     beats: tuple[int, ...]
-    """Parts of its frequency whose multiples tell a rhythm, of a note every 0.12 s for example, from hum."""
+    """Divisors of the mains frequency: steady lines at their multiples are those of a rhythm and not of hum."""
 
 
 SUPPLIES = (

@@ -79,7 +79,7 @@ def _transformed(room: Singles, turns: Singles) -> None:
 
 
 def _step(xr: Singles, xi: Singles, yr: Singles, yi: Singles, turns: Singles, stride: int) -> None:
-    """One step of radix 4; local arrays, because the compiler cannot know that rows do not overlap."""
+    """One radix-4 step. Sums are held in local arrays, because the compiler cannot know that rows do not overlap."""
     ar, ai = [0.0] * 8, [0.0] * 8  # sums and differences of the first and third
     cr, ci = [0.0] * 8, [0.0] * 8
     br, bi = [0.0] * 8, [0.0] * 8  # and of the second and fourth
