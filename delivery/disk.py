@@ -15,25 +15,17 @@ from delivery.errors import NoSpace
 FULL = (errno.ENOSPC, errno.EDQUOT)
 REMEDY = "Free some room or choose another disk; nothing was written."
 ELSEWHERE = "Free some room, or set TMPDIR to a folder on another disk; nothing was written."
-_PROBE = bytes(64 * 1024)
 
 
-def no_space(
-    error: BaseException, file: Path, needed_bytes: int | None = None, *, half_made: bool = False, shown: str = ""
-) -> NoSpace | None:
+def no_space(error: BaseException, file: Path, needed_bytes: int | None = None, *, shown: str = "") -> NoSpace | None:
     """The message if *error*, raised while *file* was written, means a full disk; else None.
 
     Parameters
     ----------
     needed_bytes : of the whole file; None: not known here
-    half_made : *file* is new and useless now. An error without the system's number says nothing about its cause
-        (libsndfile reports 'System error.' for any); so a little more is written to it, and the system answers again
     shown : what is printed as the place; empty: the name of *file*
     """
-    number = _number(error)
-    if number is None and half_made:
-        number = _tried(file)
-    if number not in FULL:
+    if getattr(error, "errno", None) not in FULL:
         return None
     disk = disk_of(file)
     free = free_bytes(disk)
@@ -70,22 +62,3 @@ def free_bytes(path: Path) -> int | None:
 def mb(size_bytes: int) -> str:
     """'12.3 MB', '1.5 GB'."""
     return f"{size_bytes / 1e9:.1f} GB" if size_bytes >= 1e9 else f"{size_bytes / 1e6:.1f} MB"
-
-
-def _number(error: BaseException) -> int | None:
-    number = getattr(error, "errno", None)
-    return number if isinstance(number, int) else None
-
-
-def _tried(file: Path) -> int | None:
-    """The error number of writing a little more to *file*; None if it can be written, or is missing."""
-    try:
-        with file.open("r+b", buffering=0) as opened:
-            opened.seek(0, os.SEEK_END)
-            opened.write(_PROBE)
-            os.fsync(opened.fileno())
-    except FileNotFoundError:
-        return None
-    except OSError as error:
-        return error.errno
-    return None

@@ -6,7 +6,10 @@ error, so integers are made before, left-justified in int32; libsndfile then onl
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+import os
+import sys
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
@@ -27,6 +30,8 @@ _SUBTYPES = {("pcm", 8): ("PCM_S8", "PCM_U8"), **{("pcm", bits): (f"PCM_{bits}",
 FLAC_COMPRESSION = 5 / 8
 """Level 5 of 8, the reference encoder's default; fixed, so that bytes do not depend on the library's default."""
 
+_SYSTEM_ERROR = 2
+"""libsndfile's SF_ERR_SYSTEM."""
 SIZE_FIELD_MAX = 2**32 - 1
 ROOM_FOR_TAGS_BYTES = 64 * 2**20
 """Room for tags and a picture, written into the file later and counted in the same 32-bit size field."""
@@ -70,21 +75,52 @@ def write_pcm(path: Path, form: PcmForm, frames: int, blocks: Iterable[Block]) -
     Unfinished : the disk is full, or the folder is gone
     ValueError : more or fewer frames than announced, or samples of the wrong type
     """
+    written = 0
+    with sound_file(path, form, frames) as file:
+        for block in blocks:
+            written += _write(file, form, block)
+    if written != frames:
+        raise ValueError(f"{frames} frames were announced and {written} came")
+
+
+@contextmanager
+def sound_file(path: Path, form: PcmForm, frames: int) -> Iterator[Any]:
+    """libsndfile's file to write *frames* frames into, piece by piece with its ``write``; finished when left.
+
+    Raises
+    ------
+    Unusable : the container cannot hold this bit depth or this much audio
+    Unfinished : the disk is full, or the folder is gone
+    """
     import soundfile
 
     kind, subtype = sound_format(form, frames), _subtype(path, form)
     level = {"compression_level": FLAC_COMPRESSION} if kind == "FLAC" else {}
     try:
         with _writer()(path, "w", form.rate_hz, form.channels, subtype, format=kind, **level) as file:
-            written = sum(_write(file, form, block) for block in blocks)
+            yield file
         if form.coding == "float" and form.container == "wav":
             _undate(path)
         if kind in ("WAVEX", "RF64") and form.channels > 2:
             _state_mask(path, form.channel_mask)
-    except (soundfile.LibsndfileError, OSError) as error:
+    except soundfile.LibsndfileError as error:
+        raise unfinished(path, _cause(error), frames * form.data_bytes_a_frame) from error
+    except OSError as error:
         raise unfinished(path, error, frames * form.data_bytes_a_frame) from error
-    if written != frames:
-        raise ValueError(f"{frames} frames were announced and {written} came")
+
+
+def _cause(error: Any) -> Exception:
+    """What the system said. libsndfile reports 'System error.' for any fault of the system; what it was is left in
+    the number of the thread's last failed call. The disk cannot be asked afterwards: others may have left it meanwhile.
+    """
+    from cffi import FFI
+
+    if error.code != _SYSTEM_ERROR:
+        return error  # type: ignore[no-any-return]
+    if sys.platform == "win32":
+        number, said = FFI().getwinerror()
+        return OSError(None, said, None, number)
+    return OSError(FFI().errno, os.strerror(FFI().errno))
 
 
 @cache
@@ -132,7 +168,7 @@ def unfinished(path: Path, error: BaseException, needed_bytes: int | None = None
     """
     from delivery.disk import no_space
 
-    if full := no_space(error, path, needed_bytes, half_made=True):
+    if full := no_space(error, path, needed_bytes):
         return full
     found = getattr(error, "strerror", None) or str(error)
     return Unfinished(path.name, found, "a file written to its end", "Check the disk's free space and permissions.")

@@ -6,6 +6,8 @@ import hashlib
 import io
 import math
 from collections.abc import Iterator
+from contextlib import ExitStack
+from itertools import chain
 from pathlib import Path
 
 import numpy as np
@@ -14,6 +16,7 @@ from numpy.typing import NDArray
 
 from delivery.audio.blocks import sound_facts
 from delivery.audio.forward import forward
+from delivery.audio.pcm import PcmForm, sound_file
 from delivery.dsp.likeness.shifting import REACH, shifted
 from delivery.errors import Occupied, Unusable
 from delivery.model.pair import Pair
@@ -47,6 +50,7 @@ def write_listening(pair: Pair, one: Path, other: Path, folder: Path, *, blind: 
     ------
     Occupied : the folder exists
     Unusable : the two are not one recording
+    Unfinished : the disk is full, or the folder is gone
     """
     if not pair.same_recording or pair.gain_db is None or pair.offset_s is None:
         wanted = "one recording in two files"
@@ -58,7 +62,7 @@ def write_listening(pair: Pair, one: Path, other: Path, folder: Path, *, blind: 
     folder.parent.mkdir(parents=True, exist_ok=True)
     with whole_or_nothing(folder, replace=False) as hidden:
         copies = [hidden / f"{name}, matched.wav" for name in names]
-        _write_copies(copies, rate_hz, _matched(pair, one, other, rate_hz))
+        _write_copies(copies, rate_hz, int(pair.shared_s * rate_hz), _matched(pair, one, other, rate_hz))
         order = (1, 0) if blind and _drawn(copies) else (0, 1)
         shown = ("P", "Q") if blind else names
         excerpts = [_excerpt(pair, [copies[each] for each in order], start_s, rate_hz) for start_s in _starts(pair)]
@@ -76,10 +80,11 @@ def write_excerpts(pair: Pair, one: Path, other: Path, folder: Path) -> tuple[tu
     Raises
     ------
     Unusable : the two are not one recording
+    Unfinished : the disk is full, or the folder is gone
     """
     rate_hz = min(sound_facts(one).rate_hz, sound_facts(other).rate_hz)
     copies = [folder / "one.wav", folder / "other.wav"]
-    _write_copies(copies, rate_hz, _matched(pair, one, other, rate_hz))
+    _write_copies(copies, rate_hz, int(pair.shared_s * rate_hz), _matched(pair, one, other, rate_hz))
     written = []
     for number, start_s in enumerate(_starts(pair)):
         excerpt = _excerpt(pair, copies, start_s, rate_hz)
@@ -126,21 +131,16 @@ def _followed(held: Array, begins: int, first: int, frames: int, offset: float, 
     return np.concatenate(pieces)
 
 
-def _write_copies(copies: list[Path], rate_hz: int, pieces: Iterator[tuple[Array, Array]]) -> None:
+def _write_copies(copies: list[Path], rate_hz: int, frames: int, pieces: Iterator[tuple[Array, Array]]) -> None:
     first = next(pieces)
-    files = [
-        soundfile.SoundFile(copy, "w", rate_hz, piece.shape[1], "FLOAT")
-        for copy, piece in zip(copies, first, strict=True)
-    ]
-    try:
-        for file, piece in zip(files, first, strict=True):
-            file.write(piece)
-        for both in pieces:
+    with ExitStack() as stack:
+        files = [
+            stack.enter_context(sound_file(copy, PcmForm("wav", "float", rate_hz, piece.shape[1], 32), frames))
+            for copy, piece in zip(copies, first, strict=True)
+        ]
+        for both in chain([first], pieces):
             for file, piece in zip(files, both, strict=True):
                 file.write(piece)
-    finally:
-        for file in files:
-            file.close()
 
 
 def _drawn(copies: list[Path]) -> bool:

@@ -14,9 +14,9 @@ from typing import Any
 
 import numpy as np
 import pytest
+import soundfile
 
 from delivery.audio.pcm import PcmForm, write_pcm
-from delivery.disk import no_space
 from delivery.errors import NoSpace, Unfinished, Unusable
 from delivery.pack import system
 from delivery.pack.archive import write_zip
@@ -192,14 +192,32 @@ def test_a_full_disk_is_named_when_a_sound_file_is_written(tmp_path: Path, form:
     assert "Free some room" in told
 
 
-def test_only_a_half_made_file_is_written_to_again(tmp_path: Path) -> None:
-    """To get the system's error; a file of the user's never is."""
-    file = tmp_path / "release.yaml"
-    file.write_text("title: A\n", encoding="utf-8")
-    assert no_space(OSError("System error."), file) is None
-    assert file.read_text(encoding="utf-8") == "title: A\n"
-    assert no_space(OSError(errno.EIO, "Input/output error"), file, half_made=True) is None
-    assert file.read_text(encoding="utf-8") == "title: A\n"
+@pytest.mark.skipif(sys.platform != "linux" or os.geteuid() != 0, reason="a small disk to fill needs root on Linux")
+@pytest.mark.parametrize("container", ["wav", "flac", "aiff"])
+def test_a_disk_that_was_full_is_named_even_if_others_have_left_it_since(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, container: str
+) -> None:
+    """Several files are written side by side; when one of them gives up, it leaves room for the rest."""
+    samples = (np.random.default_rng(1).uniform(-0.5, 0.5, (44_100, 2)) * 2**31).astype(np.int32) & ~0xFF
+    with small_disk(tmp_path / "disk", "400k") as disk:
+        other = disk / "02 Song.wav"
+        other.write_bytes(bytes(300 * 1024))
+        real_close = soundfile.SoundFile.close
+
+        def closed(file: soundfile.SoundFile) -> None:
+            real_close(file)
+            other.unlink(missing_ok=True)
+
+        monkeypatch.setattr(soundfile.SoundFile, "close", closed)
+        with pytest.raises(NoSpace, match="no space left on device, the disk at"):
+            write_pcm(disk / "01 Song.x", PcmForm(container, "pcm", 44_100, 2, 24), 44_100, [samples])
+
+
+def test_another_fault_of_the_system_is_named_by_the_system(tmp_path: Path) -> None:
+    samples = np.zeros((44_100, 2), np.int32)
+    with pytest.raises(Unfinished, match=r"01 Song\.wav: found No such file or directory, wanted") as told:
+        write_pcm(tmp_path / "gone" / "01 Song.wav", PcmForm("wav", "pcm", 44_100, 2, 24), 44_100, [samples])
+    assert not isinstance(told.value, NoSpace)
 
 
 @pytest.mark.skipif(sys.platform != "linux" or os.geteuid() != 0, reason="a small disk to fill needs root on Linux")
