@@ -86,10 +86,8 @@ def test_a_library_that_crashes_or_never_ends_is_reported(monkeypatch: pytest.Mo
     with pytest.raises(parent.Died, match=r"crashed \(signal 6\)"):
         parent.isolated(os.abort)
     monkeypatch.setattr(parent, "CALL_S", 0.3)
-    started = time.monotonic()
     with pytest.raises(parent.Died, match="took too long"):
-        parent.isolated(time.sleep, 60)
-    assert time.monotonic() - started < 20
+        parent.isolated(time.sleep, 60)  # without the limit it would return
     assert running() == []
 
 

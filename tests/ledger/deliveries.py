@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import hashlib
+import sqlite3
 from typing import Any
+
+import pytest
 
 from delivery.ledger.past import DeliveredFile, DeliveredRecording, PastDelivery
 
@@ -53,3 +56,17 @@ def past(fingerprint: str = "0a1b 2c3d", songs: int = 1, **changed: Any) -> Past
         "document": {"form": 1, "release": {"title": "Harbour Arithmetic"}},
     }
     return PastDelivery(**values | changed)
+
+
+def waits_for_locks(monkeypatch: pytest.MonkeyPatch) -> list[float]:
+    """Grows by one for each opening of a ledger's file from now on: how long, in seconds, it waits for a lock."""
+    waits_s: list[float] = []
+    connect = sqlite3.connect
+
+    def noted(place: Any, timeout: float, **how: Any) -> sqlite3.Connection:
+        if place != ":memory:":
+            waits_s.append(timeout)
+        return connect(place, timeout=timeout, **how)
+
+    monkeypatch.setattr(sqlite3, "connect", noted)
+    return waits_s
