@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
@@ -147,6 +148,11 @@ class Selection:
     """Mono masters are copied to both channels there."""
 
 
+def _names(remark: str, name: str) -> bool:
+    """Whether *name* stands in *remark* as a whole: 'cd' does not in 'cd-rate-16'."""
+    return bool(re.search(rf"(?<![\w-]){re.escape(name)}(?![\w-])", remark))
+
+
 @dataclass(frozen=True, slots=True)
 class Delivery:
     """Data of one check or build for all reports."""
@@ -221,7 +227,7 @@ class Delivery:
         return replace(
             self,
             release=replace(self.release, waivers=waivers),
-            remarks=tuple(remark for remark in self.remarks if not any(name in remark for name in others)),
+            remarks=tuple(remark for remark in self.remarks if not any(_names(remark, name) for name in others)),
             specs=tuple(each for each in self.specs if each.id in specs),
             parts=tuple(part for part in self.parts if part.spec in specs),
             images=tuple(image for image in self.images if image.spec in specs),

@@ -12,13 +12,25 @@ import pytest
 from delivery.model import registry
 from delivery.model.approval import Approval, CopyMarks, Earlier, combined
 from delivery.model.ascii_text import in_ascii, sayable
+from delivery.model.audit import Audit, CodeClash, RuleCount
 from delivery.model.bounds import Bound, rounded
+from delivery.model.cd_text import Flags
 from delivery.model.finding import Answer, Finding, Result, Weight, worst
 from delivery.model.recording import Recording
 from delivery.model.reference import Spread
 from delivery.model.release import Release
-from delivery.model.sections import Section, SectionStart, stated_sections
+from delivery.model.sections import (
+    MeasuredSection,
+    Section,
+    SectionLevels,
+    SectionSource,
+    SectionStart,
+    SongSections,
+    stated_sections,
+)
+from delivery.model.source import Source
 from delivery.model.track import Credit, Track
+from delivery.model.trial import CodecForm
 from delivery.model.unconfirmed import Unconfirmed, in_short, unconfirmed
 from delivery.model.version import Piece, Version, VersionKind, kind_of
 
@@ -212,3 +224,65 @@ def test_a_recording_is_named_with_its_version() -> None:
 )
 def test_a_track_goes_where_it_is_stated(only_for: tuple[str, ...], not_for: tuple[str, ...], goes: bool) -> None:
     assert Track(1, Path("/1.wav"), "", only_for=only_for, not_for=not_for).goes_to("cd") is goes
+
+
+def test_how_far_each_section_is_above_the_one_before_it() -> None:
+    measured = tuple(
+        MeasuredSection(Section(str(at), at, at + 1), SectionLevels(lufs, -6.0, None, 12.0))
+        for at, lufs in enumerate((-14.0, -11.5, -12.0))
+    )
+    assert SongSections("One", SectionSource.FOUND, measured).contrasts_lu == (2.5, -0.5)
+    assert SongSections("One", SectionSource.FOUND, measured[:1]).contrasts_lu == ()
+
+
+@pytest.mark.parametrize(
+    ("copies", "emphasised", "text"),
+    [(False, False, "copy prohibited"), (True, False, "copy permitted"), (False, True, "copy prohibited, pre-emphasis"),
+     (True, True, "copy permitted, pre-emphasis")],
+)  # fmt: skip
+def test_control_bits_in_words(copies: bool, emphasised: bool, text: str) -> None:
+    assert Flags(copies, emphasised).text == text
+
+
+def test_a_codec_as_on_the_command_line() -> None:
+    assert str(CodecForm("mp3", 320)) == "mp3:320"
+    assert str(CodecForm("mp3", vbr_quality=0)) == "mp3:v0"
+
+
+def test_a_place_in_the_release_file_and_what_only_looks_like_one() -> None:
+    release = a_release(lines={"tracks": 4, "tracks/0/isrc": 9})
+    assert release.place("tracks/0/isrc") == "release.yaml:9"
+    assert release.place("tracks/1/title") == "release.yaml:4"
+    assert release.place("label") == "release.yaml"
+    assert release.is_place("release.yaml")
+    assert release.is_place("release.yaml:9")
+    assert not [text for text in ("release.yaml:x", "", "other.yaml:9") if release.is_place(text)]
+
+
+def test_texts_of_a_release_and_of_a_track_by_field() -> None:
+    release = a_release(Track(1, Path("1.wav"), "One", texts=(("mood", "calm"),)), texts=(("series", "Tides"),))
+    assert (release.text("series"), release.text("mood")) == ("Tides", "")
+    assert (release.tracks[0].text("mood"), release.tracks[0].text("series")) == ("calm", "")
+
+
+def test_a_master_is_named_by_its_address_or_its_path() -> None:
+    source = Source(Track(1, Path("/m/1.wav"), "One"), None)
+    assert source.place == str(Path("/m/1.wav"))
+    assert replace(source, address="ssh://studio/m/1.wav").place == "ssh://studio/m/1.wav"
+    assert source.audio_hash == ""
+
+
+def test_one_code_on_several_recordings_or_several_on_one() -> None:
+    assert CodeClash(("ZZOSL2600001",), ("1.wav", "2.wav")).one_code
+    assert not CodeClash(("ZZOSL2600001", "ZZOSL2600002"), ("1.wav", "2.wav")).one_code
+
+
+@pytest.mark.parametrize(
+    ("must", "not_met", "not_measured", "is_open"),
+    [(True, 1, 0, True), (True, 0, 1, True), (True, 0, 0, False), (False, 3, 3, False)],
+)
+def test_an_audit_is_open_while_a_must_is_not_answered(
+    must: bool, not_met: int, not_measured: int, is_open: bool
+) -> None:
+    rules = (RuleCount("cd", "isrc", must, not_met, not_measured, "1.wav"),)
+    assert Audit(("/m",), ("cd",), 1, 0, 0, {}, rules, (), (), (), (), 1.0, 0).is_open is is_open
