@@ -14,7 +14,7 @@ from delivery.model.approval import Approval, CopyMarks, Earlier, combined
 from delivery.model.ascii_text import in_ascii, sayable
 from delivery.model.audit import Audit, CodeClash, RuleCount
 from delivery.model.bounds import Bound, rounded
-from delivery.model.cd_text import Flags
+from delivery.model.figure import Measurement
 from delivery.model.finding import Answer, Finding, Result, Weight, worst
 from delivery.model.recording import Recording
 from delivery.model.reference import Spread
@@ -235,15 +235,6 @@ def test_how_far_each_section_is_above_the_one_before_it() -> None:
     assert SongSections("One", SectionSource.FOUND, measured[:1]).contrasts_lu == ()
 
 
-@pytest.mark.parametrize(
-    ("copies", "emphasised", "text"),
-    [(False, False, "copy prohibited"), (True, False, "copy permitted"), (False, True, "copy prohibited, pre-emphasis"),
-     (True, True, "copy permitted, pre-emphasis")],
-)  # fmt: skip
-def test_control_bits_in_words(copies: bool, emphasised: bool, text: str) -> None:
-    assert Flags(copies, emphasised).text == text
-
-
 def test_a_codec_as_on_the_command_line() -> None:
     assert str(CodecForm("mp3", 320)) == "mp3:320"
     assert str(CodecForm("mp3", vbr_quality=0)) == "mp3:v0"
@@ -270,6 +261,7 @@ def test_a_master_is_named_by_its_address_or_its_path() -> None:
     assert source.place == str(Path("/m/1.wav"))
     assert replace(source, address="ssh://studio/m/1.wav").place == "ssh://studio/m/1.wav"
     assert source.audio_hash == ""
+    assert replace(source, measurement=Measurement({})).audio_hash == ""
 
 
 def test_one_code_on_several_recordings_or_several_on_one() -> None:
