@@ -54,8 +54,10 @@ def test_a_tracks_own_copy_flag_comes_before_the_specs(stated: bool | None, of_s
 
 
 def test_an_approval_stores_a_mark_for_each_supplied_field_only() -> None:
-    """Else every approval given before a field existed would be about other label copy. No samples is a statement. A mark
-    is the SHA-256 of the value as JSON: approvals in release files stay valid as long as that does not change."""
+    """Else every approval given before a field existed would be about other label copy. No samples is a statement.
+
+    A mark is the SHA-256 of the value as JSON: approvals in release files stay valid as long as that does not change.
+    """
     of_release, of_track = copy_marks(RELEASE)
     assert set(of_release.fields) == {"artist", "catalogue_number", "genre", "upc"}
     assert set(of_track.fields) == {"artists", "composers", "credits", "lyricists", "writers"}
