@@ -62,7 +62,10 @@ PARTS = {
             "tests/judges/test_cue_sheet.py",
         ),
     ),
-    "client's sheet": (("delivery/intake/sheet/*",), ("tests/intake/sheet", "tests/hostile/test_ods.py")),
+    "client's sheet": (
+        ("delivery/intake/sheet/*",),
+        ("tests/intake/sheet", "tests/hostile/test_ods.py", "tests/hostile/test_sheets.py"),
+    ),
     "report": (
         ("delivery/report/view/*", "delivery/report/label_copy/*"),
         (

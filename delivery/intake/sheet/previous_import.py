@@ -53,7 +53,9 @@ def last_stated(folder: Path) -> dict[str, Any] | None:
         isinstance(track, dict) and isinstance(track.get("file"), str) for track in stated_keys["tracks"]
     ):
         return None
-    return {FORM: stated_keys, 1: _of_form_1(stated_keys)}.get(stated_keys.get("form"))
+    if stated_keys.get("form") == 1:
+        return _of_form_1(stated_keys)
+    return stated_keys if stated_keys.get("form") == FORM else None
 
 
 def remember(folder: Path, stated_keys: Mapping[str, Any]) -> None:
