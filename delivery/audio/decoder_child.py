@@ -28,7 +28,7 @@ from delivery.audio.facts import Header, SoundFacts
 from delivery.errors import DeliveryError, Unreadable
 
 SLOT_BYTES = 16 * 2**20
-"""131,072 frames of 16 channels in float64; with more channels a block holds fewer frames."""
+"""262,144 frames of 8 channels in float64; with more channels a block holds fewer frames."""
 SLOTS = 2
 """The next block is decoded while the parent works on this one."""
 NO_MEMORY, UNFORESEEN = 4, 5

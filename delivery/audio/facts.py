@@ -8,15 +8,9 @@ from pathlib import Path
 from delivery.errors import Unreadable
 
 BLOCK_FRAMES = 65_536
-HIGH_RATE_HZ = 64_000
-
-
-def block_frames(rate_hz: int) -> int:
-    """Frames in a block that every meter reads: three seconds, 2 or 4 MB of stereo.
-
-    In blocks of 8192 to 65 536 frames, which fit in nearer caches, the cost of every call is more than what they save.
-    """
-    return 2 * BLOCK_FRAMES if rate_hz <= HIGH_RATE_HZ else 4 * BLOCK_FRAMES
+METERED_FRAMES = 4 * BLOCK_FRAMES
+"""Frames in a block that every meter reads: 4 MB of stereo. In smaller ones, which fit in nearer caches, the cost of
+every call is more than what they save."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -172,13 +172,12 @@ def _walk(
     path: Path, members: Iterable[Any], *, named: bool = False, as_stored: bool = False, unread: bool = False
 ) -> Measurement:
     from delivery.audio.blocks import open_sound, stored
-    from delivery.audio.facts import block_frames, refused_by_system
+    from delivery.audio.facts import METERED_FRAMES, refused_by_system
 
     try:
         with open_sound(path, count=False) as sound:
-            frames = block_frames(sound.facts.rate_hz)
-            blocks = () if unread else stored(sound, frames) if as_stored else sound.blocks(frames)
-            return _read_out(sound.facts, blocks, members, named=named)
+            read = stored(sound, METERED_FRAMES) if as_stored else sound.blocks(METERED_FRAMES)
+            return _read_out(sound.facts, () if unread else read, members, named=named)
     except OSError as problem:  # some meters read the file's chunks themselves
         raise refused_by_system(path, problem) from problem
 

@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from delivery.audio.blocks import open_sound
-from delivery.audio.facts import block_frames, refused_by_system
+from delivery.audio.facts import METERED_FRAMES, refused_by_system
 from delivery.dsp.likeness.landmarks import Found, Landmarks
 from delivery.dsp.likeness.same_recording import decibels
 from delivery.meters import figures, measure_blocks, sources_digest
@@ -62,7 +62,7 @@ def audited(path: str) -> Measurement:
     try:
         with open_sound(file, count=False) as sound:
             landmarks = Landmarks(sound.facts.rate_hz, sound.facts.channels)
-            blocks = sound.blocks(block_frames(sound.facts.rate_hz))
+            blocks = sound.blocks(METERED_FRAMES)
             measured = measure_blocks(sound.facts, _shared(blocks, landmarks))
     except OSError as problem:
         raise refused_by_system(file, problem) from problem
