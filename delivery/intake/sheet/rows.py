@@ -23,6 +23,7 @@ from delivery.intake.sheet.positions import OnSide
 from delivery.intake.sheet.row import Row
 from delivery.intake.sheet.row_context import RowContext
 from delivery.intake.sheet.tables import Table, join_tables, settled_columns, tables_in
+from delivery.intake.sheet.times import other_length_s
 from delivery.model.fields import FIELDS, fields_kept
 from delivery.model.fields.row import Kept
 
@@ -182,7 +183,5 @@ def _gather(context: RowContext, values: dict[str, Any], cells: Mapping[str, Seq
     worked += values.pop("other_credits", ())
     if worked:
         values["credits"] = tuple(worked)
-    if "duration" in values and any(
-        f"{cell.place}: the clock time" in remark for cell in cells["duration"] for remark in context.remarks
-    ):
-        values["duration_or"] = values["duration"] * 60
+    if other_s := next(filter(None, map(other_length_s, cells.get("duration", ()))), None):
+        values["duration_or"] = other_s

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
+from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 
 from delivery.intake.sheet.cells import Cell
@@ -69,28 +70,84 @@ def read_year(cell: Cell) -> Parsed:
     return Parsed(int(text))
 
 
+@dataclass(frozen=True, slots=True)
+class _Readings:
+    """What a cell states as a length of time."""
+
+    seconds: float
+    other_s: float | None = None
+    """The other reading of a clock time in whole minutes: spreadsheets make 03:45:00 of '3:45', 00:45:00 of '0:45'."""
+    form: str = ""
+    """'clock time', 'part of a day', or 'seconds' for a number alone; empty if written as people write lengths."""
+
+    @property
+    def is_ambiguous(self) -> bool:
+        """True below an hour: 45 minutes are as usual as 45 seconds, while nobody delivers a song of 3 h 45 min."""
+        return self.other_s is not None and self.other_s < 3600
+
+
+def read_length(cell: Cell) -> Parsed:
+    """Seconds that a track lasts. A clock time in whole minutes is read as minutes:seconds, with a remark; its other
+    reading is `other_length_s`, and the length of the file decides."""
+    found = _readings(cell)
+    if found.form == "seconds":
+        return Parsed(found.seconds, f"{cell.place}: {cell.text} is read as seconds")
+    if not found.form or (found.form == "clock time" and found.other_s is None):
+        return Parsed(found.seconds)
+    remark = f"{cell.place}: the {found.form} {cell.text} is read as {_clock_text(found.seconds)}"
+    if found.is_ambiguous:
+        remark += f", or as {_clock_text(found.other_s or 0)} if the file is that long"
+    return Parsed(found.seconds, remark)
+
+
+def other_length_s(cell: Cell) -> float | None:
+    """The other reading of a cell that `read_length` reads; None if there is none."""
+    try:
+        return _readings(cell).other_s
+    except CellError:
+        return None
+
+
 def read_duration(cell: Cell) -> Parsed:
-    """Seconds. Spreadsheets turn '3:45' into a clock time: its hours are minutes, with a remark."""
+    """Seconds of what no file can decide, such as a pause: as `read_length`, but 00:45:00 is a question.
+
+    Raises
+    ------
+    CellError : it may be seconds or minutes, listed as choices; or it is no length of time
+    """
+    found = _readings(cell)
+    if found.other_s is None or not found.is_ambiguous:
+        return read_length(cell)
+    short, long = _clock_text(found.seconds), _clock_text(found.other_s)
+    minutes, rest = divmod(int(found.seconds), 60)
+    remedy = f"It is {short} if it was typed as {minutes}:{rest:02}, or {long}. {AS_TEXT}"
+    raise CellError(
+        "minutes:seconds, such as 3:45", remedy, (Choice(short, found.seconds), Choice(long, found.other_s))
+    )
+
+
+def _readings(cell: Cell) -> _Readings:
     seconds = _of_day(cell.value)
     if seconds is not None:
-        whole_minutes = seconds >= 3600 and seconds % 60 == 0
-        read_as_s = seconds / 60 if whole_minutes else seconds
-        return Parsed(
-            read_as_s,
-            f"{cell.place}: the clock time {cell.text} is read as {_clock_text(read_as_s)}" if whole_minutes else "",
-        )
+        return _by_clock(seconds, "clock time")
     if isinstance(cell.value, (int, float)):
-        return _bare_number(float(cell.value), cell)
+        return _bare_number(float(cell.value))
     text = cell.text
     clock = CLOCK.fullmatch(text)
     if clock:
-        return _clock(clock, cell)
+        if float(clock["s"].replace(",", ".")) >= 60 or (clock["h"] and int(clock["m"]) >= 60):
+            raise CellError("minutes:seconds, such as 3:45", "Seconds end at 59.")
+        return _by_clock(_sum(clock), "clock time") if clock["h"] else _Readings(_sum(clock))
     words = WORDS.fullmatch(text)
     if words and re.search(r"[^\d\s.,]", text):
-        return Parsed(_sum(words))
+        return _Readings(_sum(words))
     if re.fullmatch(r"\d+(?:[.,]\d+)?", text):
-        return _bare_number(float(text.replace(",", ".")), cell)
+        return _bare_number(float(text.replace(",", ".")))
     raise CellError("minutes:seconds, such as 3:45", "Write it so.")
+
+
+def _by_clock(seconds: float, form: str) -> _Readings:
+    return _Readings(seconds / 60, seconds, form) if seconds and seconds % 60 == 0 else _Readings(seconds, form=form)
 
 
 def read_gap(cell: Cell) -> Parsed:
@@ -188,30 +245,17 @@ def _of_day(value: object) -> float | None:
     return None
 
 
-def _clock(found: re.Match[str], cell: Cell) -> Parsed:
-    """'03:45:00' may be 3 min 45 s that a spreadsheet took for a clock time, or a piece of nearly four hours."""
-    seconds = _sum(found)
-    if found["h"] and int(found["h"]) and float(found["s"].replace(",", ".")) == 0 and len(found["m"]) == 2:
-        read_as_s = seconds / 60
-        return Parsed(read_as_s, f"{cell.place}: the clock time {cell.text} is read as {_clock_text(read_as_s)}")
-    if float(found["s"].replace(",", ".")) >= 60 or (found["h"] and int(found["m"]) >= 60):
-        raise CellError("minutes:seconds, such as 3:45", "Seconds end at 59.")
-    return Parsed(seconds)
-
-
 def _sum(found: re.Match[str]) -> float:
     hours, minutes, seconds = (float((found[key] or "0").replace(",", ".")) for key in ("h", "m", "s"))
     return hours * 3600 + minutes * 60 + seconds
 
 
-def _bare_number(value: float, cell: Cell) -> Parsed:
+def _bare_number(value: float) -> _Readings:
     """Below 1 it is a fraction of a day, as workbooks store times; '3.45' could be 3 min 45 s or 3.45 min."""
     if 0 < value < 1:
-        seconds = round(value * 86400, 3)
-        read_as_s = seconds / 60 if seconds >= 3600 and seconds % 60 == 0 else seconds
-        return Parsed(read_as_s, f"{cell.place}: the part of a day {cell.text} is read as {_clock_text(read_as_s)}")
+        return _by_clock(round(value * 86400, 3), "part of a day")
     if value.is_integer() and value >= 30:
-        return Parsed(value, f"{cell.place}: {cell.text} is read as seconds")
+        return _Readings(value, form="seconds")
     raise CellError("minutes:seconds, such as 3:45", "A bare number can mean several things: write 3:45.")
 
 

@@ -15,7 +15,7 @@ from delivery.intake.sheet.names import KINDS, names_in, split_list
 from delivery.intake.sheet.parsed import CellError, Choice, Parsed
 from delivery.intake.sheet.placeholders import NONE, is_absent, unquoted
 from delivery.intake.sheet.positions import read_number, read_side
-from delivery.intake.sheet.times import read_date, read_duration, read_gap, read_whole, read_year
+from delivery.intake.sheet.times import read_date, read_duration, read_gap, read_length, read_whole, read_year
 from delivery.intake.yaml.schema_formats import WORLD, is_country, is_language, language_named
 from delivery.model.label_copy import ROUTES
 
@@ -185,7 +185,7 @@ def read_samples(cell: Cell) -> Parsed:
 
 
 READERS: Mapping[str, Reader] = {
-    "disc": read_whole, "side": read_side, "number": read_number, "duration": read_duration,
+    "disc": read_whole, "side": read_side, "number": read_number, "duration": read_length,
     "isrc": read_isrc, "iswc": read_iswc,
     "explicit": read_explicit, "instrumental": read_yes, "language": read_language, "title_language": read_language,
     "release_language": read_language,

@@ -819,8 +819,20 @@ CORPUS = (
     Mess(
         "3:45 exported as a clock time",
         one("Length", "03:45:00"),
-        {"duration": [225.0]},
+        {"duration": [225.0], "duration_or": [13500.0]},
         remarks=("is read as 3 min 45 s",),
+    ),
+    Mess(
+        "0:45 read as a clock time",
+        one_x("Length", time(0, 45)),
+        {"duration": [45.0], "duration_or": [2700.0]},
+        remarks=("C2: the clock time 00:45:00 is read as 0 min 45 s, or as 45 min 0 s if the file is that long",),
+    ),
+    Mess(
+        "a pause of 0:02 read as a clock time",
+        one_x("Gap before", time(0, 2)),
+        {"gap_before": [None]},
+        faults=(("C2", "00:02:00"),),
     ),
     Mess(
         "28:10 past the day's end",

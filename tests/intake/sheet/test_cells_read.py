@@ -13,7 +13,7 @@ from delivery.intake.sheet.codes import read_ipi, read_isrc, read_iswc, read_upc
 from delivery.intake.sheet.isni import read_isni
 from delivery.intake.sheet.parsed import CellError, Parsed
 from delivery.intake.sheet.positions import OnSide, heading, read_number, read_side
-from delivery.intake.sheet.times import read_date, read_duration, read_gap, read_whole, read_year
+from delivery.intake.sheet.times import read_date, read_duration, read_gap, read_length, read_whole, read_year
 from delivery.intake.sheet.values import Outcome, read
 
 Reader = Callable[[Cell], Parsed]
@@ -41,7 +41,14 @@ def cell(value: Any, shown: str | None = None) -> Cell:
         (read_duration, "1h 2m 3s", 3723.0, ""),
         (read_duration, "45 sec", 45.0, ""), (read_duration, "3m", 180.0, ""),
         (read_duration, "03:45:00", 225.0, "B7: the clock time 03:45:00 is read as 3 min 45 s"),
-        (read_duration, "00:45:00", 2700.0, ""),
+        (read_length, "00:45:00", 45.0,
+         "B7: the clock time 00:45:00 is read as 0 min 45 s, or as 45 min 0 s if the file is that long"),
+        (read_length, time(0, 45), 45.0,
+         "B7: the clock time 00:45:00 is read as 0 min 45 s, or as 45 min 0 s if the file is that long"),
+        (read_length, 0.03125, 45.0,
+         "B7: the part of a day 0.03125 is read as 0 min 45 s, or as 45 min 0 s if the file is that long"),
+        (read_length, time(3, 45), 225.0, "B7: the clock time 03:45:00 is read as 3 min 45 s"),
+        (read_length, time(0, 0), 0.0, ""), (read_length, "45:00", 2700.0, ""),
         (read_duration, time(3, 45), 225.0, "B7: the clock time 03:45:00 is read as 3 min 45 s"),
         (read_duration, time(0, 3, 45), 225.0, ""), (read_duration, time(1, 0, 1), 3601.0, ""),
         (read_duration, time(1, 0), 60.0, "B7: the clock time 01:00:00 is read as 1 min 0 s"),
@@ -101,6 +108,19 @@ def test_the_value_of_a_cell_and_the_remark_on_it(read: Reader, value: Any, expe
         pytest.approx(expected, abs=0.001) if isinstance(expected, float) else expected,
         remark,
     )
+
+
+@pytest.mark.parametrize("read", [read_gap, read_duration])
+@pytest.mark.parametrize("value", [time(0, 45), "00:45:00", "0:45:00", timedelta(minutes=45)])
+def test_a_clock_time_of_minutes_alone_is_a_question_where_no_file_decides(read: Reader, value: Any) -> None:
+    """A spreadsheet stores '0:45' as 00:45:00, and '45:00' as well where the column shows hours and minutes."""
+    with pytest.raises(CellError) as refused:
+        read(cell(value))
+    assert [(choice.text, choice.value) for choice in refused.value.choices] == [
+        ("0 min 45 s", 45.0),
+        ("45 min 0 s", 2700.0),
+    ]
+    assert "It is 0 min 45 s if it was typed as 0:45, or 45 min 0 s." in refused.value.remedy
 
 
 @pytest.mark.parametrize(

@@ -65,6 +65,8 @@ def test_no_answer_leaves_a_fault_with_its_cell() -> None:
         ("Language", "none", "an instrumental", "instrumental", True),
         ("Composer", "Ilse Merrow; TBC", "without", "composers", ("Ilse Merrow",)),
         ("Recording country", "NA", "Namibia", "recording_country", "NA"),
+        ("Preview start", "00:45:00", "0 min 45 s", "preview_start", 45.0),
+        ("Preview start", "00:45:00", "45 min", "preview_start", 2700.0),
     ],
 )  # fmt: skip
 def test_answers_become_values(head: str, text: str, answer: str, field: str, value: object) -> None:
