@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from delivery.absolute import absolute
 from delivery.cli import _edge, _several
 
 if TYPE_CHECKING:
@@ -71,7 +70,7 @@ def build(
     isrc: Annotated[str, typer.Option("--isrc", help="Of a single.")] = "",
     label: Annotated[str, typer.Option("--label", help="Of a single.")] = "",
     upc: Annotated[str, typer.Option("--upc", help="Of a single: 12 or 13 digits.")] = "",
-    cover: Annotated[Path | None, typer.Option("--cover", help="Of a single: the picture.")] = None,
+    cover: Annotated[Path | None, typer.Option("--cover", "--artwork", help="Of a single: the picture.")] = None,
     dated: Annotated[str, typer.Option("--dated", help="Of a single: the date to print, year-month-day.")] = "",
     sign: Annotated[
         Path | None, typer.Option("--sign", help="Seal the package with this OpenSSH private key (Ed25519).")
@@ -114,7 +113,7 @@ def build(
         "isrc": isrc,
         "label": label,
         "upc": upc,
-        "artwork": str(absolute(cover)) if cover else "",
+        "artwork": str(cover or ""),
         "dated": dated,
     }
     _refuse_unknown_forms(page, sheet)

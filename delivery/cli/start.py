@@ -21,6 +21,7 @@ def add(app: typer.Typer) -> None:
     app.command(
         epilog=_edge.examples(
             "delivery start masters/",
+            "delivery start masters/ --artist 'Ada Fenn' --cover front.png",
             "delivery start masters/ --blank-sheet copy.xlsx",
             "delivery start masters/ --label-copy 'from client.xlsx'",
             "delivery start masters/ --label-copy list.csv --column 'Liedname=title'",
@@ -52,6 +53,17 @@ def start(
             "--spec", "-s", help="Spec to deliver to. Repeat for several. For a record or tape, sides are proposed."
         ),
     ] = None,
+    title: Annotated[
+        str, typer.Option("--title", help="Of the release. Default: from tags, or the folder's name.")
+    ] = "",
+    artist: Annotated[str, typer.Option("--artist", help="Of the release. Default: from tags or file names.")] = "",
+    version: Annotated[str, typer.Option("--version", help="Of the release, such as Instrumental Edition.")] = "",
+    label: Annotated[str, typer.Option("--label", help="Of the release.")] = "",
+    upc: Annotated[str, typer.Option("--upc", help="Of the release: 12 or 13 digits.")] = "",
+    cover: Annotated[
+        Path | None, typer.Option("--cover", "--artwork", help="The picture. Default: the one in the folder.")
+    ] = None,
+    dated: Annotated[str, typer.Option("--dated", help="The date to print on sheets, year-month-day.")] = "",
     write: Annotated[
         bool,
         typer.Option(
@@ -85,9 +97,12 @@ def start(
         return
     if conflicts not in ("", "sheet", "file"):
         raise Unusable("--conflicts", repr(conflicts), "sheet or file", "Say whose value counts.")
+    values = {"title": title, "artist": artist, "version": version, "label": label, "upc": upc}
+    values |= {"artwork": str(cover or ""), "dated": dated}
+    stated = {key: text for key, text in values.items() if text}
     silent = as_json or not _edge.is_interactive()
     if label_copy is None:
-        started = start_bare(folder, replace=write, specs=tuple(spec or ()))
+        started = start_bare(folder, replace=write, specs=tuple(spec or ()), stated=stated)
     else:
         started = start_from_sheet(
             folder,
@@ -98,6 +113,7 @@ def start(
             replace=write,
             ask=None if silent else _ask,
             specs=tuple(spec or ()),
+            stated=stated,
             prefer=conflicts,
             agree=None if silent else _agree,
         )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import unicodedata
 from pathlib import Path
 
@@ -28,6 +29,22 @@ def find_beside(folder: Path, name: str) -> Path:
         if found is not None:
             return found
     return plain
+
+
+def named_beside(folder: Path, file: Path) -> str:
+    """*file* as a text in *folder* names it: relative, so that both can be moved together; absolute on another drive.
+
+    '..' leads out of the folder that a link points to, so links to the folders are followed where it is needed.
+    """
+    file, folder = absolute(file), absolute(folder)
+    real = file.parent.resolve() / file.name
+    for each, root in ((file, folder), (real, folder.resolve())):
+        if each.is_relative_to(root):
+            return each.relative_to(root).as_posix()
+    try:
+        return Path(os.path.relpath(real, folder.resolve())).as_posix()
+    except ValueError:  # on another drive, on Windows
+        return file.as_posix()
 
 
 def _walk(folder: Path, name: Path) -> Path | None:

@@ -4,16 +4,20 @@ from __future__ import annotations
 
 import dataclasses
 import shutil
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from types import MappingProxyType
 
 from delivery.errors import Occupied, Unfinished
 from delivery.intake import load_release, load_specs, load_studio, named_from, write_text
 from delivery.intake.begin.first_file import first_release
+from delivery.intake.release.file import release_of
+from delivery.intake.resolve_paths import named_beside
 from delivery.intake.sheet import mapping, previous_import
 from delivery.intake.sheet.importing import import_sheet
 from delivery.intake.sheet.parsed import Ask
+from delivery.intake.yaml.text import document_of
 from delivery.model.release import Release
 from delivery.pipeline.request import RELEASE_FILE
 
@@ -38,22 +42,31 @@ Agree = Callable[[Started], bool]
 """Asks a person to agree: the proposed text -> True or False."""
 
 
-def start_bare(folder: Path, *, replace: bool, specs: Sequence[str] = ()) -> Started:
+def start_bare(
+    folder: Path,
+    *,
+    replace: bool,
+    specs: Sequence[str] = (),
+    stated: Mapping[str, str] = MappingProxyType({}),
+) -> Started:
     """Write a first release file from the names and tags of the masters.
 
     Parameters
     ----------
     specs : specs to deliver to; if empty, those of the studio file
+    stated : keys of the release file, such as its artist, instead of tags and names; artwork is a path as typed here
 
     Raises
     ------
     Occupied : the file exists and *replace* is False
+    Faulty : a stated value has faults; nothing is written
     """
     target = folder / RELEASE_FILE
     if target.exists() and not replace:
         raise _taken(target, "Use --replace to write it again; the old one is kept under another name.")
     specs = _known(folder, specs)
-    text, remarks = first_release(folder, specs)
+    text, remarks = first_release(folder, specs, _stated_beside(folder, stated))
+    release_of(document_of(text, target.name), target)  # a wrong code is refused before anything is written
     kept = _kept(target) if target.exists() else None
     write_text(target, text)
     return Started(load_release(target), target, remarks, moved=kept)
@@ -81,6 +94,7 @@ def start_from_sheet(
     replace: bool = False,
     ask: Ask | None = None,
     specs: Sequence[str] = (),
+    stated: Mapping[str, str] = MappingProxyType({}),
     prefer: str = "",
     agree: Agree | None = None,
 ) -> Started:
@@ -91,6 +105,7 @@ def start_from_sheet(
 
     Parameters
     ----------
+    stated : keys of a first release file that the sheet lacks; artwork is a path as typed here
     prefer : 'sheet' or 'file' decides all conflicts
     agree : asks a person whether the proposed text may be written; None: no questions are possible
 
@@ -110,6 +125,7 @@ def start_from_sheet(
         ask=ask,
         old=target if there else None,
         specs=specs,
+        stated=_stated_beside(folder, stated),
         prefer=prefer,
     )
     remarks = list(imported.remarks)
@@ -126,6 +142,11 @@ def start_from_sheet(
         remedy = f"{target.name} is complete; then import the sheet again."
         raise Unfinished(fault.place, fault.found, fault.wanted, remedy) from fault
     return dataclasses.replace(shown, release=load_release(target))
+
+
+def _stated_beside(folder: Path, stated: Mapping[str, str]) -> dict[str, str]:
+    """*stated*, with its artwork as a release file in *folder* names it."""
+    return {key: named_beside(folder, Path(text)) if key == "artwork" else text for key, text in stated.items()}
 
 
 def _known(folder: Path, specs: Sequence[str]) -> tuple[str, ...]:

@@ -10,10 +10,11 @@ from typing import Any
 
 import jsonschema
 import pytest
+from PIL import Image
 
 import delivery.cli
 from delivery.__main__ import run
-from delivery.intake import shipped
+from delivery.intake import load_release, shipped
 from tests.albums import Song, write_album, write_spec
 
 COMMANDS = [
@@ -367,6 +368,36 @@ def test_the_second_check_comes_from_the_cache(album: Path, monkeypatch: pytest.
     monkeypatch.setattr(sources, "measure", never)
     assert run(["check", str(album)]) == 0
     assert run(["check", str(album), "--no-cache"]) == 2
+
+
+def test_start_takes_the_values_that_build_takes_for_a_single(album: Path) -> None:
+    album.unlink()
+    Image.new("RGB", (300, 300)).save(album.parent.parent / "front.png")
+    stated = ["--title", "Low Water", "--artist", "Ada: Fenn", "--version", "Demos", "--label", "Salt", "--upc"]
+    stated += ["036000291452", "--cover", str(album.parent.parent / "front.png"), "--dated", "2026-11-28"]
+    assert run(["start", str(album.parent), *stated[:-1], "yesterday"]) == 2
+    assert not album.exists()
+    assert run(["start", str(album.parent), *stated]) == 0
+    release = load_release(album)
+    assert (release.title, release.artist, release.version) == ("Low Water", "Ada: Fenn", "Demos")
+    assert (release.label, release.upc, str(release.dated)) == ("Salt", "036000291452", "2026-11-28")
+    assert 'artwork: "../front.png"' in album.read_text(encoding="utf-8")
+    assert not {"title", "artist", "artwork"} & set(release.to_confirm), "what was stated is no guess"
+
+
+def test_start_with_a_sheet_takes_what_the_sheet_lacks(album: Path, capsys: Any) -> None:
+    album.unlink()
+    sheet = album.parent / "copy.csv"
+    sheet.write_text("File,Title,Album\n" + f"{next(album.parent.glob('*.wav')).name},Salt Road,Low Water\n")
+    command = ["start", str(album.parent), "--label-copy", str(sheet), "--artist", "Ada Fenn"]
+    assert run([*command, "--title", "High Water"]) == 2
+    assert "--title: found 'High Water', and 'Low Water' in copy.csv" in capsys.readouterr().err
+    assert run(command) == 0
+    release = load_release(album)
+    assert (release.title, release.artist) == ("Low Water", "Ada Fenn")
+    assert run([*command[:-1], "Bo Stern", "--write"]) == 0
+    assert "nothing of this one is changed by it" in "".join(capsys.readouterr())
+    assert load_release(album).artist == "Ada Fenn"
 
 
 def test_start_writes_a_release_file_that_loads_and_never_overwrites(album: Path, capsys: Any) -> None:

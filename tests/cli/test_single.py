@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import pytest
+from PIL import Image
 
 from delivery.__main__ import run
 from delivery.intake import load_release
@@ -69,3 +71,34 @@ def test_options_of_a_single_are_refused_for_an_album(song: Path, capsys: pytest
     assert run(["build", str(song), *NAMED]) == 0
     assert run(["build", str(song.with_name("Tide.release.yaml")), "--title", "X"]) == 2
     assert "an option of a single" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("option", ["--cover", "--artwork"])
+def test_folders_with_song_and_cover_can_be_moved(song: Path, monkeypatch: pytest.MonkeyPatch, option: str) -> None:
+    """The cover lies beside the song's folder, and is typed relative to where the command runs."""
+    art = song.parent.parent / "art"
+    art.mkdir()
+    Image.new("RGB", (300, 300), "navy").save(art / "front.png")
+    monkeypatch.chdir(art)
+    assert run(["build", str(song), *NAMED, option, "front.png"]) == 0
+    assert 'artwork: "../art/front.png"' in song.with_name("Tide.release.yaml").read_text(encoding="utf-8")
+    monkeypatch.chdir("/")
+    elsewhere = song.parent.parent / "elsewhere"
+    elsewhere.mkdir()
+    for folder in (song.parent, art):
+        folder.rename(elsewhere / folder.name)
+    release = load_release(elsewhere / "songs" / "Tide.release.yaml")
+    assert release.artwork is not None
+    assert release.artwork.resolve() == elsewhere / "art" / "front.png"
+    assert run(["check", str(release.path)]) == 0
+
+
+def test_values_for_an_existing_release_file_are_refused_by_a_name_that_exists(
+    song: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run(["build", str(song), *NAMED]) == 0
+    capsys.readouterr()
+    assert run(["build", str(song), "--cover", "front.png"]) == 2
+    (named,) = re.findall(r"--[a-z]+", capsys.readouterr().err)
+    assert run(["build", str(song), named, "front.png"]) == 2
+    assert "No such option" not in capsys.readouterr().err

@@ -67,12 +67,15 @@ def first_release_file(folder: Path) -> str:
     return first_release(folder)[0]
 
 
-def first_release(folder: Path, specs: Sequence[str] = ()) -> tuple[str, tuple[str, ...]]:
+def first_release(
+    folder: Path, specs: Sequence[str] = (), stated: Mapping[str, Any] = MappingProxyType({})
+) -> tuple[str, tuple[str, ...]]:
     """The same, with remarks for the user.
 
     Parameters
     ----------
     specs : specs to deliver to, as named in the release file; if empty, those of the studio file
+    stated : stated keys of the release file; they take precedence over tags and names
 
     Raises
     ------
@@ -81,7 +84,7 @@ def first_release(folder: Path, specs: Sequence[str] = ()) -> tuple[str, tuple[s
     """
     masters, left_out = masters_in(folder)
     remarks = [f"left out, because there is a lossless file of the same name: {name}" for name in left_out]
-    text, noted = release_and_remarks(folder, masters, remarks, specs=specs)
+    text, noted = release_and_remarks(folder, masters, remarks, stated, specs=specs)
     return text, (*noted, *unopened(masters))
 
 

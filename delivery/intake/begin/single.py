@@ -6,11 +6,11 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
-from delivery.absolute import absolute
 from delivery.errors import Unusable
 from delivery.intake.begin.first_file import release_and_remarks
 from delivery.intake.begin.masters import master_of
 from delivery.intake.release.file import release_of
+from delivery.intake.resolve_paths import named_beside
 from delivery.intake.text_files import write_text
 from delivery.intake.yaml.text import document_of
 
@@ -24,7 +24,8 @@ def single_release_file(song: Path, stated: Mapping[str, Any], specs: Sequence[s
 
     Parameters
     ----------
-    stated : keys of the release file, title and artist among them; those of `OF_TRACK` go to the track
+    stated : keys of the release file, title and artist among them; those of `OF_TRACK` go to the track; artwork is a
+        path as typed here
     specs : specs to deliver to; if empty, those of the studio file
 
     Raises
@@ -49,14 +50,8 @@ def single_release_file(song: Path, stated: Mapping[str, Any], specs: Sequence[s
     of_release = {key: text for key, text in known.items() if key not in OF_TRACK}
     keys = {"artwork": None, **of_release}
     if keys["artwork"]:
-        keys["artwork"] = _named_beside(Path(keys["artwork"]), song.parent)
+        keys["artwork"] = named_beside(song.parent, Path(keys["artwork"]))
     text, _ = release_and_remarks(song.parent, [master], (), keys, {master.name: of_track}, specs)
     release_of(document_of(text, target.name), target)  # a wrong code is refused before anything is written
     write_text(target, text)
     return target
-
-
-def _named_beside(file: Path, folder: Path) -> str:
-    """Relative to the folder if below it, so that the folder can be moved."""
-    whole, inside = absolute(file), absolute(folder)
-    return whole.relative_to(inside).as_posix() if whole.is_relative_to(inside) else str(whole)

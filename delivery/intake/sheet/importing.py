@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any
 
 from delivery.absolute import absolute
@@ -53,6 +54,7 @@ def import_sheet(
     ask: Ask | None = None,
     old: Path | None = None,
     specs: Sequence[str] = (),
+    stated: Mapping[str, str] = MappingProxyType({}),
     prefer: str = "",
 ) -> Imported:
     """Read *sheet*, match each row with a master in *folder*, and make the text of a release file.
@@ -66,11 +68,12 @@ def import_sheet(
     ask : asks a person about ambiguities and conflicts; None: no questions are possible
     old : a release file into which the sheet is merged
     specs : specs to deliver to, if neither sheet nor old file has any
+    stated : keys of a first release file that the sheet lacks
     prefer : SHEET or FILE decides every conflict; empty: ask, or refuse
 
     Raises
     ------
-    Unusable : the sheet or the folder cannot be used
+    Unusable : the sheet or the folder cannot be used, or the sheet has another value for a key that is *stated*
     Faulty : cells with faults, rows without a file, undecided conflicts; all of a kind together
     """
     copy = _copy(sheet, worksheet, {**known_headers(absolute(sheet).parent), **_stated_columns(columns)}, ask)
@@ -82,6 +85,9 @@ def import_sheet(
     remarks = (*copy.remarks, *found.remarks, *unopened(masters), *_lengths(found), *_spare(found))
     if old is not None and specs:
         remarks += ("--spec applies to a first release file: deliver_to of this one is unchanged.",)
+    if old is not None and stated:
+        options = ", ".join(f"--{key}" for key in stated)
+        remarks += (f"{options}: for a first release file alone; nothing of this one is changed by it.",)
     if not found.pairs or ((found.faults or copy.faults) and not leave_out):
         raise Faulty((*copy.faults, *found.faults) or (_nothing_left(sheet),), remarks)
     release = release_keys(copy)
@@ -89,12 +95,13 @@ def import_sheet(
     faults = tuple(f"Left out: {fault}" for fault in (*copy.faults, *found.faults))
     if old is not None:
         decide = _decider(prefer, ask)
-        stated, alone = _stated(copy, found, stated_keys), _alone(folder, masters)
+        of_sheet, alone = _stated(copy, found, stated_keys), _alone(folder, masters)
         try:
-            merged = merge_into(old, stated, _last(before), alone, found, decide, copy.faults)
+            merged = merge_into(old, of_sheet, _last(before), alone, found, decide, copy.faults)
         except Faulty as fault:
             raise Faulty(fault.faults, (*remarks, *fault.remarks)) from fault
         return Imported(merged.text, stated_keys, (*remarks, *faults), merged.changes, merged.kept)
+    release = _with_stated(release, stated, sheet)
     tracks = {master.name: track_keys(row, str(release.get("artist", ""))) for row, master in found.pairs}
     comments = [
         *(f"left out, because there is a lossless file of the same name: {name}" for name in left_out),
@@ -122,6 +129,15 @@ def _stated(copy: Copy, found: Matched, stated_keys: Mapping[str, Any]) -> State
     artist = str(whole.release.get("artist", ""))
     without_file = tuple(track_keys(row, artist) for row in found.without_file)
     return Stated(whole.release, tracks, {RELEASE: release, **columns_of}, without_file)
+
+
+def _with_stated(release: Mapping[str, Any], stated: Mapping[str, str], sheet: Path) -> dict[str, Any]:
+    """The sheet's values and the stated ones. Raises Unusable where they differ."""
+    for key, text in stated.items():
+        if release.get(key, text) != text:
+            found = f"{text!r}, and {release[key]!r} in {sheet.name}"
+            raise Unusable(f"--{key}", found, "one of the two", "Leave the option out, or correct the sheet.")
+    return {**stated, **release}
 
 
 def _nothing_left(sheet: Path) -> Unusable:

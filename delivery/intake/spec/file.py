@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import re
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
@@ -11,8 +10,8 @@ from difflib import get_close_matches
 from functools import lru_cache
 from pathlib import Path
 
-from delivery.absolute import absolute
 from delivery.errors import Faulty, Unusable
+from delivery.intake.resolve_paths import named_beside
 from delivery.intake.shipped_files import shipped, shipped_schema
 from delivery.intake.spec.checks import faults_in, faults_of_whole
 from delivery.intake.spec.merge import Layer, merged
@@ -119,11 +118,8 @@ def named_from(folder: Path, name: str, folders: Sequence[Path] = ()) -> str:
     found = _found(name, _Shelf.of((folder, *folders)))
     if not _is_path(name) or found != Path(name) or found.is_absolute() or (folder / name).is_file():
         return name
-    try:
-        relative = os.path.relpath(found, folder)
-    except ValueError:  # on another drive, on Windows
-        return absolute(found).as_posix()
-    return Path(relative).as_posix() if os.sep in relative else f"./{relative}"
+    relative = named_beside(folder, found)
+    return relative if "/" in relative else f"./{relative}"
 
 
 def spec_names(folders: Sequence[Path] = ()) -> list[tuple[str, Path]]:
