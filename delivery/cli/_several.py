@@ -52,6 +52,10 @@ def print_states(
     return max((_edge.exit_code(state.result) for state in found), default=0)
 
 
+MOST_NOTES = 20
+"""Sentences on codes and files, of all releases together, before --all is needed."""
+
+
 def _print(states: Sequence[ReleaseState], everything: bool, as_json: bool) -> None:
     if as_json:
         from delivery.report.data.releases import releases_document
@@ -61,3 +65,13 @@ def _print(states: Sequence[ReleaseState], everything: bool, as_json: bool) -> N
     from delivery.report.text.releases import releases_short
 
     _edge.show(releases_short(states, Path.cwd(), everything))
+    first: dict[str, str] = {}
+    for state in states:
+        for note in state.notes:
+            first.setdefault(note, state.title)  # what the ledger says about itself, it says for each
+    notes = [f"{title}: {note}" for note, title in first.items()]
+    kept = notes if everything else notes[:MOST_NOTES]
+    for note in kept:
+        _edge.say(note)
+    if len(notes) > len(kept):
+        _edge.say(f"and {len(notes) - len(kept)} more: --all")

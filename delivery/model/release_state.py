@@ -34,6 +34,8 @@ class ReleaseState:
     """Of another machine, where the release file was fetched from; empty: it is on this machine."""
     unchanged: bool = False
     """Nothing has changed since the last delivery, so nothing was built."""
+    notes: tuple[str, ...] = ()
+    """Sentences for the terminal alone: about the files it names, and its codes in earlier deliveries."""
 
 
 @dataclass(frozen=True, slots=True)

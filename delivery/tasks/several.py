@@ -3,15 +3,19 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Generator, Sequence
+from collections.abc import Callable, Generator, Iterator, Sequence
 from contextlib import closing
 from dataclasses import replace
 from pathlib import Path
 
-from delivery.errors import DeliveryError
+from delivery.absolute import absolute
+from delivery.errors import DeliveryError, Occupied
+from delivery.intake import load_release
 from delivery.model.finding import Result
 from delivery.model.part import Delivery
 from delivery.model.release_state import ReleaseState
+from delivery.pack.characters import key
+from delivery.pack.names import folder_name
 from delivery.pipeline.engine import Share, in_order
 from delivery.pipeline.options import Options
 from delivery.pipeline.request import RELEASE_FILE, resolve_request
@@ -68,6 +72,8 @@ def build_each(
 ) -> Generator[ReleaseState]:
     """Build the package of each release, as `check_each` checks them; what has not changed is not built again.
 
+    A release whose package would take the place of another one's is refused, also where packages are replaced.
+
     Parameters
     ----------
     into : folder for all packages; None: each beside its release file
@@ -75,12 +81,30 @@ def build_each(
     options = options or Options()
     alone, at_a_time = _alone(options)
 
-    def work(path: Path) -> ReleaseState:
-        return _guarded(path, lambda: _built(path, into, spec_names, alone))
+    def work(claim: tuple[Path, Path]) -> ReleaseState:
+        path, first = claim
+        return _guarded(path, lambda: _built(path, first, into, spec_names, alone))
 
+    claims = _claims(releases, into)
     return _counted(
-        in_order(work, releases, at_a_time, options.engine), len(releases), options.progress, "building releases"
+        in_order(work, claims, at_a_time, options.engine), len(releases), options.progress, "building releases"
     )
+
+
+def _claims(releases: Sequence[Path], into: Path | None) -> Iterator[tuple[Path, Path]]:
+    """Each release with the first of this run whose package has the same place and name: mostly itself."""
+    first: dict[str, Path] = {}
+    for path in releases:
+        yield path, first.setdefault(_package_key(path, into), path)
+
+
+def _package_key(path: Path, into: Path | None) -> str:
+    """The place of its package, alike on file systems that do not distinguish upper and lower case."""
+    try:
+        package = (into or path.parent) / folder_name(load_release(path))
+    except Exception:  # noqa: BLE001 - building it reports what is wrong
+        return str(path)
+    return key(str(absolute(package)))
 
 
 def _alone(options: Options) -> tuple[Options, int]:
@@ -94,16 +118,26 @@ def _alone(options: Options) -> tuple[Options, int]:
 
 def state_of(path: Path, spec_names: tuple[str, ...] = (), options: Options | None = None) -> ReleaseState:
     """Check one release; never raises for what is wrong with it."""
-    return _guarded(path, lambda: _state(path, check(resolve_request(path, spec_names), options or Options())))
+    return _guarded(path, lambda: _checked(path, spec_names, options or Options()))
 
 
-def _built(path: Path, into: Path | None, spec_names: tuple[str, ...], options: Options) -> ReleaseState:
+def _checked(path: Path, spec_names: tuple[str, ...], options: Options) -> ReleaseState:
     request = resolve_request(path, spec_names)
+    delivery = check(request, options)
+    return replace(_state(path, delivery), notes=(*request.remarks, *delivered_before(delivery)))
+
+
+def _built(path: Path, first: Path, into: Path | None, spec_names: tuple[str, ...], options: Options) -> ReleaseState:
+    request = resolve_request(path, spec_names)
+    into = into or request.release.path.parent
+    if first != path:
+        package = into / folder_name(request.release)
+        remedy = "Give each its own catalogue number, title or revision, or a folder of its own."
+        raise Occupied(str(package), f"the same name for the package of {first}", "one release for each name", remedy)
     known = earlier_deliveries(request.release, request.studio, specs=request.specs)
-    built = build(request, into or request.release.path.parent, replace(options, earlier=known))
-    if built.package and not built.unchanged:
-        delivered_before(built.delivery, built.package)
-    return replace(_state(path, built.delivery), package=built.package, unchanged=built.unchanged)
+    built = build(request, into, replace(options, earlier=known))
+    notes = (*request.remarks, *delivered_before(built.delivery, None if built.unchanged else built.package))
+    return replace(_state(path, built.delivery), package=built.package, unchanged=built.unchanged, notes=notes)
 
 
 def _guarded(path: Path, work: Callable[[], ReleaseState]) -> ReleaseState:

@@ -104,7 +104,6 @@ def delivered_before(delivery: Delivery, package: Path | None = None) -> tuple[s
     from delivery.pipeline import deliveries
 
     ledger = deliveries_of(delivery.studio)
-    remarks = deliveries.remarks(delivery, ledger)
-    if package is not None:
+    if package is not None:  # first, so that of two releases built side by side one sees the other
         deliveries.record(package, ledger)
-    return (*remarks, *ledger.remarks)
+    return (*deliveries.remarks(delivery, ledger), *ledger.remarks)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from pathlib import Path
+from shutil import copytree
 
 import pytest
 
@@ -141,6 +142,48 @@ def test_packages_are_built_and_not_built_again(
     second = json.loads(capsys.readouterr().out)["releases"]
     assert [each["unchanged"] for each in second] == [True, True, False, True]
     assert [each["package"] for each in second] == [each["package"] for each in first]
+
+
+def copied(shelf: Path, into: Path, changes: dict[str, str] | None = None) -> Path:
+    """The first single of the shelf in a folder of its own, with *changes* in its release file."""
+    copytree(shelf / "0 One", into)
+    file = into / "release.yaml"
+    text = file.read_text(encoding="utf-8")
+    for found, wanted in (changes or {}).items():
+        assert found in text
+        text = text.replace(found, wanted)
+    file.write_text(text, encoding="utf-8")
+    return into
+
+
+def test_a_package_never_replaces_that_of_another_release_of_the_run(
+    shelf: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """With --replace as well: else the first of two releases of one name would be lost without a word."""
+    for name in ("a", "b"):
+        copied(shelf, tmp_path / "in" / name)
+    command = ["build", str(tmp_path / "in"), "--into", str(tmp_path / "out"), "--replace", "--json", "--no-cache"]
+    for _ in range(2):
+        assert run(command) == 2
+        first, second = json.loads(capsys.readouterr().out)["releases"]
+        assert first["package"]
+        assert not second["package"]
+        assert f"the same name for the package of {tmp_path / 'in' / 'a' / 'release.yaml'}" in second["problem"]
+
+
+def test_codes_are_compared_with_earlier_deliveries(
+    shelf: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """One recording under two ISRCs is reported when several releases are built or checked, as for one alone."""
+    copied(shelf, tmp_path / "in" / "a")
+    changes = {"ZZOSL2610000": "ZZOSL2610099", "OSL-020": "OSL-099", "title: One": "title: Other"}
+    copied(shelf, tmp_path / "in" / "b", changes)
+    sentence = "the same recording was delivered as ZZOSL2610000"
+    assert run(["build", str(tmp_path / "in"), "--into", str(tmp_path / "out"), "--workers", "1"]) == 0
+    assert f"Other: ZZOSL2610099, track 1 'Other': {sentence}" in capsys.readouterr().err
+    assert run(["check", str(tmp_path / "in"), "--json"]) == 0
+    notes = [release["notes"] for release in json.loads(capsys.readouterr().out)["releases"]]
+    assert sentence in notes[1][0]
 
 
 def test_options_of_a_single_need_a_single(shelf: Path, capsys: pytest.CaptureFixture[str]) -> None:

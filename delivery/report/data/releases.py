@@ -37,4 +37,5 @@ def _entry(state: ReleaseState) -> dict[str, Any]:
         "duration_s": round(state.seconds, 3),
         "package": state.package.as_posix() if state.package else None,
         "unchanged": state.unchanged,
+        "notes": list(state.notes),
     }
