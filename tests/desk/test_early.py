@@ -96,6 +96,25 @@ def test_nothing_is_kept_any_more_when_the_scripts_are_there(chromium: Any, desk
     assert "One" not in (desk.folder / "release.yaml").read_text(encoding="utf-8")
 
 
+def test_undo_pressed_in_an_open_cell_undoes_what_that_cell_wrote(chromium: Any, desk: Started) -> None:
+    """The press closes the cell, which is written; on a slow machine its answer comes after the press."""
+    page = HeldUp(desk, chromium).page
+    page.wait_for_load_state()
+    page.fill("#c-1-title", "One")
+    page.keyboard.press("Enter")
+    page.wait_for_selector("#undo:not([disabled])")
+    page.fill("#c-2-title", "Two")
+    held: list[Any] = []
+    page.route("**/cells", lambda route: held.append(route))
+    page.click("#undo")
+    page.wait_for_timeout(300)
+    with page.expect_response("**/undo"):
+        held[0].continue_()
+    text = (desk.folder / "release.yaml").read_text(encoding="utf-8")
+    assert "One" in text
+    assert "Two" not in text
+
+
 def test_a_check_that_ends_before_the_scripts_arrive_is_shown(chromium: Any, desk: Started) -> None:
     held = HeldUp(desk, chromium, checked=False)
     page = held.go("", "#notes")

@@ -8,12 +8,18 @@ export const digest = () => document.body.dataset.digest || "";
 // A page fetched before a post was answered is older than what the post changed.
 export const posts = { begun: 0, waiting: 0 };
 
+// Posts go one after another: each states the text of the release file that it changes, and that comes with the answer to the one before.
+// Otherwise a button pressed with a cell still open would be refused, or undo what was typed before.
+//
 // `send` alone is for what takes long and changes nothing that the page shows: a page is not put anew while a post is under way.
 // `signal` of an AbortController ends it; it then answers null and says nothing.
-export const post = async (...what) => {
+let queue = Promise.resolve();
+export const post = (...what) => {
   posts.begun += 1;
   posts.waiting += 1;
-  try { return await send(...what); } finally { posts.waiting -= 1; }
+  const answer = queue.then(() => send(...what)).finally(() => { posts.waiting -= 1; });
+  queue = answer.catch(() => {});
+  return answer;
 };
 export const send = async (path, data, headers = {}, signal = undefined) => {
   const raw = data instanceof Blob;
@@ -21,7 +27,7 @@ export const send = async (path, data, headers = {}, signal = undefined) => {
   try {
     answer = await fetch(path, {
       method: "POST",
-      headers: { "X-Desk-Token": token, ...(raw ? {} : { "Content-Type": "application/json" }), ...headers },
+      headers: { "X-Desk-Token": token, ...(raw ? { "X-Digest": digest() } : { "Content-Type": "application/json" }), ...headers },
       body: raw ? data : JSON.stringify({ digest: digest(), ...data }),
       signal,
     });

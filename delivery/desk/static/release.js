@@ -161,7 +161,7 @@ if (!document.hidden) connect();
 const place = document.querySelector("[data-drop]");
 if (place) {
   const take = async (file) => {
-    if (file && await post(place.dataset.drop, file, { "X-Digest": digest() })) location.reload();
+    if (file && await post(place.dataset.drop, file)) location.reload();
   };
   place.addEventListener("change", (event) => take(event.target.files?.[0]));
   place.addEventListener("dragover", (event) => { if (event.dataTransfer.types.includes("Files")) event.preventDefault(); });
