@@ -20,7 +20,7 @@ from delivery.model.registry import modules, register
 if TYPE_CHECKING:
     from delivery.audio.blocks import Integers
     from delivery.audio.facts import SoundFacts
-    from delivery.meters.meter import Array
+    from delivery.meters.meter import Array, Meter
 
 __all__ = [
     "figures",
@@ -28,6 +28,7 @@ __all__ = [
     "identify",
     "measure",
     "measure_blocks",
+    "measure_by",
     "measure_only",
     "member_of",
     "meters_version",
@@ -40,18 +41,24 @@ COUNTED = ("audio_hash", "frames", "duration_s")
 """Their figures that come from the audio."""
 
 
-def measure(path: str | Path, only: Collection[str] = ()) -> Measurement:
+def measure(path: str | Path, only: Collection[str] = (), also: Collection[type[Meter]] = ()) -> Measurement:
     """Measure every figure of one file, in one pass, at any length.
 
     Parameters
     ----------
     only : names of figures; then only the meters that give them run, and those that these depend on
+    also : meters that are not registered, in the same pass
 
     Raises
     ------
     Unreadable : the file cannot be opened, or its audio ends before the stated length
     """
-    return _walk(Path(path), _giving(only) if only else _members())
+    return _walk(Path(path), [*(_giving(only) if only else _members()), *also])
+
+
+def measure_by(path: Path, meters: Collection[type[Meter]]) -> Measurement:
+    """Only the figures of these meters, registered or not. Raises as ``measure``."""
+    return _walk(path, meters)
 
 
 def identify(path: Path, sound: Measurement | None = None) -> Measurement:

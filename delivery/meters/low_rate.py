@@ -8,7 +8,7 @@ from delivery.meters.meter import Array, planar
 
 
 class LowRate:
-    """The last block at 1.2 to 2.4 kHz, and at twice that, single precision.
+    """The last block at 1.2 to 2.4 kHz, and at twice and four times that, single precision.
 
     Parameters
     ----------
@@ -21,6 +21,7 @@ class LowRate:
         self._samples = self._decimator.twice
         self.rate_hz = self._decimator.rate_hz
         self.response = self._decimator.response
+        self.response_four_times = self._decimator.response_four_times
 
     def update(self, block: Array) -> None:
         """Process the next block, (frames, channels) float64."""
@@ -36,3 +37,8 @@ class LowRate:
         """The same at twice the low rate, of files from 4.8 kHz on."""
         self.samples(block)
         return self._decimator.twice
+
+    def at_four_times(self, block: Array) -> Singles:
+        """The same at four times the low rate, of files from 4.8 kHz on."""
+        self.samples(block)
+        return self._decimator.four_times

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, TypeVar
 from delivery.audio.blocks import open_sound
 from delivery.errors import DeliveryError, Unfinished, Unreadable
 from delivery.ledger.file_state import file_sha256, is_unchanged, stamp
-from delivery.meters import figures, measure, measure_blocks, meters_version
+from delivery.meters import figures, measure, measure_blocks, measure_by, meters_version
 from delivery.model.figure import Measurement, Reading
 from delivery.model.source import Source
 from delivery.model.speakers import usual
@@ -20,6 +20,7 @@ from delivery.model.speakers import usual
 if TYPE_CHECKING:
     from delivery.audio.facts import SoundFacts
     from delivery.ledger.cache import MeasurementCache
+    from delivery.meters.meter import Meter
     from delivery.model.carried import Item as CarriedItem
     from delivery.model.track import Track
     from delivery.pipeline.engine import Engine
@@ -92,6 +93,7 @@ def take_in(
     only: Collection[str] | None = None,
     *,
     with_tags: bool = True,
+    also: Collection[type[Meter]] = (),
     engine: Engine | None = None,
 ) -> tuple[Source, ...]:
     """Measure the master of every track; a file that cannot be used is a Source with a problem.
@@ -100,11 +102,12 @@ def take_in(
     ----------
     only : figures to keep, so that memory hardly grows with the number of files; None: all
     with_tags : read tags and chunks as well, as what is made of the files requires
+    also : meters whose figures are added, in the same pass; on this machine alone
     engine : where files are measured; None: here
     """
 
     def work(track: Track) -> Source:
-        source = _take_in(track, cache, with_tags, engine)
+        source = _guarded(track, lambda: _measured(track, cache, with_tags, also, engine))
         if only is None or source.measurement is None:
             return source
         return replace(source, measurement=lean(source.measurement, only))
@@ -183,30 +186,55 @@ def _guarded(track: Track, work: Callable[[], Source]) -> Source:
         return Source(track, None, problem=unexpected(track.file, error))
 
 
-def _take_in(track: Track, cache: MeasurementCache | None, with_tags: bool, engine: Engine | None) -> Source:
-    return _guarded(track, lambda: _measured(track, cache, with_tags, engine))
-
-
-def _measured(track: Track, cache: MeasurementCache | None, with_tags: bool, engine: Engine | None) -> Source:
+def _measured(
+    track: Track,
+    cache: MeasurementCache | None,
+    with_tags: bool,
+    also: Collection[type[Meter]],
+    engine: Engine | None,
+) -> Source:
     if engine and not engine.is_local:
         sha256, measurement = _measured_elsewhere(track.file, cache, engine)
     else:
-        sha256, measurement = _measured_here(track.file, cache)
+        sha256, measurement = _measured_here(track.file, cache, also)
     doubled = _with_channel_copied(track, sha256, measurement, cache)
     return Source(track, measurement, sha256, carried=_items(track.file) if with_tags else (), doubled=doubled)
 
 
-def _measured_here(file: Path, cache: MeasurementCache | None) -> tuple[str, Measurement]:
+def _measured_here(
+    file: Path, cache: MeasurementCache | None, also: Collection[type[Meter]] = ()
+) -> tuple[str, Measurement]:
+    """SHA-256 and figures, with those of the meters in *also*, which the cache keeps by themselves."""
     before, begun_ns = stamp(file), time.time_ns()
     sha256 = cache.sha256(file) if cache else file_sha256(file)
-    measurement = cache.get(sha256, meters_version()) if cache else None
-    if measurement is None or measurement.keys() != figures().keys():
-        measurement = measure(file)
+    added = {figure.name for meter in also for figure in meter.gives}
+    wanted = {meters_version(): set(figures()), **({_version_with(added): added} if added else {})}
+    parts = {version: _kept(cache, sha256, version, names) for version, names in wanted.items()}
+    missing = [version for version, part in parts.items() if part is None]
+    if missing:
+        found = measure(file, also=also) if meters_version() in missing else measure_by(file, also)
         if not is_unchanged(file, before, begun_ns):  # reading it again would take a tenth of the time of measuring
             _check_unchanged(file, sha256)
-        if cache:
-            cache.put(sha256, meters_version(), measurement)
-    return sha256, measurement
+        for version in missing:
+            parts[version] = part = _part(found, wanted[version])
+            if cache:
+                cache.put(sha256, version, part)
+    return sha256, Measurement({name: one for part in parts.values() if part for name, one in part.items()})
+
+
+def _version_with(names: Collection[str]) -> str:
+    """Under which figures of meters that are not registered are kept."""
+    return f"{meters_version()}, {', '.join(sorted(names))}"
+
+
+def _kept(cache: MeasurementCache | None, sha256: str, version: str, names: Collection[str]) -> Measurement | None:
+    """What the cache has, if it has all of these figures."""
+    found = cache.get(sha256, version) if cache else None
+    return found if found is not None and found.keys() == names else None
+
+
+def _part(measurement: Measurement, names: Collection[str]) -> Measurement:
+    return Measurement({name: reading for name, reading in measurement.items() if name in names})
 
 
 def _measured_elsewhere(file: Path, cache: MeasurementCache | None, engine: Engine) -> tuple[str, Measurement]:

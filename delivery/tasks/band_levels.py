@@ -1,61 +1,65 @@
-"""Band levels over time of measured files, through the cache of measurements."""
+"""Band levels over time, taken in the same pass as the other figures: for references alone."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from delivery.audio.blocks import open_sound
-from delivery.dsp.spectrum.band_levels import BandLevels, octave_middles_hz
-from delivery.errors import DeliveryError
-from delivery.ledger.cache import MeasurementCache
-from delivery.meters import meters_version
-from delivery.model.figure import Measurement, Reading
-from delivery.model.source import Source
-from delivery.pipeline.sources import Progress, side_by_side
+from delivery.audio.facts import SoundFacts
+from delivery.dsp.spectrum.band_levels import LEAST_RATE_HZ, BandLevels, octave_middles_hz
+from delivery.meters.low_rate import LowRate
+from delivery.meters.meter import Meter, planar
+from delivery.model.figure import Figure, Measurement, Reading, Subject
 
 Array = NDArray[np.float64]
 LEVELS = "octave_levels_db"
+DIGITS = 2
+
+
+class OctavesOverTime(Meter):
+    """Level of each octave every 0.1 s. Not registered: it would make every measurement a tenth slower."""
+
+    subject = Subject.MATERIAL
+    gives = (
+        Figure(
+            LEVELS,
+            "dBFS",
+            DIGITS,
+            "Level of each octave from 63 Hz to 16 kHz, one row every 0.1 s, row after row.",
+            "IEC 61260-1:2014 (edges of the bands); the rest is common practice, no source",
+        ),
+    )
+    shares = LowRate
+    least_rate_hz = LEAST_RATE_HZ
+
+    def __init__(self, sound: SoundFacts, low: LowRate | None = None) -> None:
+        self._low = low or LowRate(sound)
+        self._levels = BandLevels(sound.rate_hz, sound.channels, 4 * self._low.rate_hz, self._low.response_four_times)
+
+    def update(self, block: Array) -> None:
+        """Process the next block, (frames, channels) float64."""
+        self._levels.take(planar(block), self._low.at_four_times(block))
+
+    def result(self) -> tuple[Reading, ...]:
+        """The reading of the figure in `gives`."""
+        return (Reading(tuple(np.round(self._levels.result(), DIGITS).ravel().tolist())),)
 
 
 @dataclass(frozen=True, slots=True)
 class Bands:
-    """Third-octave levels over time."""
+    """Octave levels over time."""
 
     levels_db: Array
     """(steps, bands), a step for each 0.1 s."""
     middles_hz: Array
 
 
-def band_levels(
-    sources: Sequence[Source], cache: MeasurementCache | None, workers: int, progress: Progress
-) -> list[Bands | None]:
-    """Of each source; None where it cannot be read, or holds no loudness."""
-    return side_by_side(lambda source: _levels(source, cache), sources, workers, "measuring bands over time", progress)
-
-
-def _levels(source: Source, cache: MeasurementCache | None) -> Bands | None:
-    if source.measurement is None or source.measurement.value("integrated_lufs") is None:
+def bands_of(measurement: Measurement) -> Bands | None:
+    """Of a measurement by `OctavesOverTime` as well; None at low sample rates, and where there is no loudness."""
+    levels = measurement.value(LEVELS)
+    if levels is None or measurement.value("integrated_lufs") is None:
         return None
-    middles = octave_middles_hz(int(source.measurement.value("rate_hz")))
-    version = f"{meters_version()}, band levels over time"
-    found = cache.get(source.sha256, version) if cache else None
-    if found is None:
-        try:
-            found = Measurement({LEVELS: Reading(_measured(source))})
-        except DeliveryError:
-            return None
-        if cache:
-            cache.put(source.sha256, version, found)
-    return Bands(np.array(found.value(LEVELS), np.float64).reshape(-1, len(middles)), middles)
-
-
-def _measured(source: Source) -> tuple[float, ...]:
-    with open_sound(source.track.file, count=False) as sound:
-        bands = BandLevels(sound.facts.rate_hz, sound.facts.channels)
-        for block in sound.blocks():
-            bands.update(block)
-    return tuple(np.round(bands.result(), 2).ravel().tolist())
+    middles_hz = octave_middles_hz(int(measurement.value("rate_hz")))
+    return Bands(np.array(levels, np.float64).reshape(-1, len(middles_hz)), middles_hz)

@@ -24,10 +24,11 @@ from delivery.model.reference import Beside, Mark, Place, Reference, ReferenceCo
 from delivery.model.release import Release
 from delivery.model.sections import Section, stated_sections
 from delivery.model.source import Source
+from delivery.model.track import Track
 from delivery.pipeline.album import programme_totals
 from delivery.pipeline.sound_files import bare_tracks, sound_files
 from delivery.pipeline.sources import Progress, quiet, take_in
-from delivery.tasks.band_levels import Bands, band_levels
+from delivery.tasks.band_levels import OctavesOverTime, bands_of
 from delivery.tasks.stated import songs_of
 
 __all__ = ["compare_with_reference", "load_reference", "marks_of", "reference_names", "references_folder"]
@@ -156,13 +157,12 @@ def compare_with_reference(
         found = "every track left out" if left_out else "no track"
         raise Unusable(f"reference {name!r}", found, "one track at least", f"Add some: delivery reference add {name}")
     release = songs_of(paths)
-    sources = take_in(release.tracks, cache, workers, progress)
+    sources = _take_in(release.tracks, cache, workers, progress)
     usable = tuple(source for source in sources if source.measurement)
     if not usable:
         raise Unusable(str(paths[0]), sources[0].problem, "a song that can be measured", "Check the file.")
     figures = [_figures(source) for source in usable]
-    bands = band_levels(usable, cache, workers, progress)
-    rows = zip(usable, figures, bands, strict=True)
+    rows = zip(usable, figures, strict=True)
     songs = tuple(_with_places(beside(row[0].track.title, row[1], reference), *row, reference) for row in rows)
     kept = {track.file for track in reference.tracks}
     return ReferenceComparison(
@@ -176,11 +176,16 @@ def compare_with_reference(
     )
 
 
-def _with_places(
-    song: Beside, source: Source, figures: Mapping[str, Any], bands: Bands | None, reference: Reference
-) -> Beside:
+def _take_in(
+    tracks: Sequence[Track], cache: MeasurementCache | None, workers: int, progress: Progress
+) -> tuple[Source, ...]:
+    return take_in(tracks, cache, workers, progress, with_tags=False, also=[OctavesOverTime])
+
+
+def _with_places(song: Beside, source: Source, figures: Mapping[str, Any], reference: Reference) -> Beside:
     """Add where its bands depart over time; unchanged if that cannot be decided."""
-    if bands is None or figures["integrated_lufs"] is None:
+    bands = bands_of(source.measurement) if source.measurement else None
+    if bands is None:
         return song
     bpm, length_s = source.track.bpm, figures["duration_s"] or 0.0
     bar_s = bar_seconds(bpm)
@@ -214,17 +219,17 @@ def _measured(
 ) -> tuple[list[ReferenceTrack], list[str]]:
     """Every sound file as a track, and what is wrong with those that cannot be used."""
     named = [(file, _name_below(file, path)) for path in paths for file in sound_files(path)]
-    sources = take_in(bare_tracks([file for file, _ in named]), cache, workers, progress)
-    bands = band_levels(sources, cache, workers, progress)
+    sources = _take_in(bare_tracks([file for file, _ in named]), cache, workers, progress)
     tracks, problems = [], []
-    for source, (_, name), levels in zip(sources, named, bands, strict=True):
+    for source, (_, name) in zip(sources, named, strict=True):
         if source.measurement is None:
             problems.append(source.problem)
         elif source.measurement.value("integrated_lufs") is None:
             problems.append(f"{name}: {source.measurement['integrated_lufs'].why_missing}; it is left out.")
         else:
             lufs = source.measurement.value("integrated_lufs")
-            habits = habits_of(levels.levels_db, levels.middles_hz, STEP_S, lufs) if levels else ()
+            bands = bands_of(source.measurement)
+            habits = habits_of(bands.levels_db, bands.middles_hz, STEP_S, lufs) if bands else ()
             tracks.append(track_of(name, source.measurement, meters_version(), habits))
     return tracks, problems
 

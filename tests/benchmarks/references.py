@@ -19,7 +19,7 @@ import soundfile
 from tests.benchmarks.meters import song
 
 SONGS, SECONDS, RATE_HZ, TURNS = 5, 240, 44_100, 5
-REACH_PLAYLIST, REACH_WARM_S = 2.0, 0.5
+REACH_PLAYLIST, REACH_WARM_S = 1.15, 0.5
 IMPORTS = (
     "import delivery.tasks.reference, delivery.report.data.reference, delivery.report.text.reference, jsonschema\n"
     "from delivery.cli import make_command; make_command()\n"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import shutil
 import subprocess
 from pathlib import Path
@@ -14,8 +15,9 @@ import pytest
 import soundfile
 from numpy.typing import NDArray
 
+import delivery.meters
 from delivery.__main__ import run
-from delivery.intake.reference_file import reference_path
+from delivery.intake.reference_file import load_reference, reference_path
 from delivery.intake.shipped_files import shipped_schema
 from delivery.tasks import reference as task
 
@@ -282,8 +284,32 @@ def test_a_repeated_comparison_does_not_read_the_sound_again(
         raise AssertionError("opened")
 
     monkeypatch.setattr("delivery.meters._walk", refuse)
-    monkeypatch.setattr("delivery.tasks.band_levels.open_sound", refuse)
     assert compared(capsys, song) == first
+
+
+@pytest.mark.usefixtures("empty_home")
+def test_each_file_of_a_playlist_is_read_once(music: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Bands over time come from the pass that measures; of files measured before, from one pass for them alone."""
+    passes: list[str] = []
+    walk = delivery.meters._walk
+
+    def counted(path: Path, members: Any, **options: bool) -> Any:
+        passes.append(path.name)
+        return walk(path, members, **options)
+
+    monkeypatch.setattr("delivery.meters._walk", counted)
+    assert made(music) == 0
+    files = sorted(path.name for path in (music / "peers").iterdir())
+    assert sorted(passes) == files
+    habits = [track.habits for track in load_reference("indie-folk").tracks]
+    assert all(len(each) == 9 for each in habits)
+    assert made(music, "--replace") == 0
+    assert sorted(passes) == files
+    shutil.rmtree(os.environ["XDG_CACHE_HOME"])
+    assert run(["measure", str(music / "peers")]) == 0
+    assert made(music, "--replace") == 0
+    assert sorted(passes) == sorted(3 * files)
+    assert [track.habits for track in load_reference("indie-folk").tracks] == habits
 
 
 @pytest.mark.parametrize(

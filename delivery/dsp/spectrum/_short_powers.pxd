@@ -6,6 +6,10 @@ cdef Py_ssize_t SHORT_LANES, SHORT_SIZE
 cpdef mixed(const double[::1] first, const double[::1] second, double weight, Py_ssize_t every, float[::1] out)
 @cython.locals(room=float[:, ::1], at=Py_ssize_t)
 cpdef short_powers(const float[::1] sound, Py_ssize_t hop, const float[::1] window, const float[:, ::1] turns, float[:, :, ::1] out)
+@cython.locals(room=float[:, ::1], at=Py_ssize_t)
+cpdef pair_powers(
+    const float[::1] first, const float[::1] second, Py_ssize_t hop, const float[::1] window, const float[:, ::1] turns, float[:, :, ::1] out
+)
 @cython.locals(whole=bint)
 cdef void _filled(const float[::1] sound, Py_ssize_t at, const float[::1] window, float[::1] lanes, Py_ssize_t lane) noexcept nogil
 cdef void _transformed(float[:, ::1] room, const float[:, ::1] turns) noexcept nogil
@@ -18,3 +22,5 @@ cdef void _step(
 ) noexcept nogil
 @cython.locals(first=float[8], second=float[8], at=Py_ssize_t, mirrored=Py_ssize_t, even=float, odd=float)
 cdef void _squared(const float[::1] real, const float[::1] imaginary, float[:, ::1] out) noexcept nogil
+@cython.locals(total=float[8], at=Py_ssize_t, mirrored=Py_ssize_t)
+cdef void _added(const float[::1] real, const float[::1] imaginary, float[:, ::1] out) noexcept nogil

@@ -32,6 +32,28 @@ def half_band(pairs: int, beta: float) -> Singles:
     return np.asarray(weights / (4 * weights.sum()), np.float32)
 
 
+class HalfBand:
+    """Halves the rate of several channels, block by block, by a filter of `half_band`."""
+
+    def __init__(self, channels: int, pairs: int, beta: float = HALF_BAND_BETA) -> None:
+        self._weights = half_band(pairs, beta)
+        self._waiting = np.zeros((channels, 4 * pairs - 2), np.float32)
+
+    def take(self, samples: Singles) -> Singles:
+        """(channels, n) completed by these (channels, frames)."""
+        held = np.concatenate([self._waiting, samples], axis=1)
+        found = np.empty((len(held), held.shape[1] // 2 - 2 * len(self._weights) + 1), np.float32)
+        for row, halved in zip(held, found, strict=True):
+            halve(row, self._weights, halved)
+        self._waiting = held[:, 2 * found.shape[1] :].copy()
+        return found
+
+    def gain(self, turns: Array) -> Array:
+        """Gain of amplitude at these angles in radians per frame of what it takes."""
+        odd = np.arange(1, 2 * len(self._weights), 2)
+        return np.asarray(0.5 + 2 * np.cos(np.multiply.outer(turns, odd)) @ self._weights)
+
+
 class Decimator:
     """Halves several channels, block by block, until their rate is 1.2 to 2.4 kHz.
 
@@ -45,21 +67,19 @@ class Decimator:
         self._source_hz, self.rate_hz = rate_hz, rate_hz / 2**halvings
         self._boxes = 2 ** (halvings - sharp)
         self._held = np.zeros((channels, (BOXES - 1) * (self._boxes - 1)))
-        self._filters = [half_band(pairs, HALF_BAND_BETA) for pairs in HALF_BAND_PAIRS[len(HALF_BAND_PAIRS) - sharp :]]
-        self._waiting = [np.zeros((channels, 4 * len(weights) - 2), np.float32) for weights in self._filters]
+        self._filters = [HalfBand(channels, pairs) for pairs in HALF_BAND_PAIRS[len(HALF_BAND_PAIRS) - sharp :]]
         self.twice = np.zeros((channels, 0), np.float32)
         """(channels, frames) that the last block completed at twice the rate, before the last halving."""
+        self.four_times = self.twice
+        """The same at four times the rate, of sources from 4.8 kHz on: behind the boxes alone."""
 
     def take(self, samples: Array) -> Singles:
         """(channels, n) of the decimated audio completed by these (channels, frames) float64."""
         found = self._behind_boxes(samples) if self._boxes > 1 else samples.astype(np.float32)
-        for number, weights in enumerate(self._filters):
+        self.four_times = found
+        for each in self._filters:
             self.twice = found
-            held = np.concatenate([self._waiting[number], found], axis=1)
-            found = np.empty((len(held), held.shape[1] // 2 - 2 * len(weights) + 1), np.float32)
-            for row, halved in zip(held, found, strict=True):
-                halve(row, weights, halved)
-            self._waiting[number] = held[:, 2 * found.shape[1] :].copy()
+            found = each.take(found)
         return found
 
     def _behind_boxes(self, samples: Array) -> Singles:
@@ -80,9 +100,18 @@ class Decimator:
 
     def response(self, frequencies_hz: Array) -> Array:
         """Power gain of all filters at these frequencies."""
-        turns = np.pi * np.asarray(frequencies_hz, np.float64) / self._source_hz
-        gain = (np.sinc(self._boxes * turns / np.pi) / np.sinc(turns / np.pi)) ** BOXES
-        for number, weights in enumerate(self._filters):
-            angles = 2 * self._boxes * 2**number * turns
-            gain = gain * (0.5 + 2 * np.cos(np.multiply.outer(angles, np.arange(1, 2 * len(weights), 2))) @ weights)
+        turns = self._turns(frequencies_hz)
+        gain = self._boxes_gain(turns)
+        for number, each in enumerate(self._filters):
+            gain = gain * each.gain(2 * self._boxes * 2**number * turns)
         return np.asarray(gain**2)
+
+    def response_four_times(self, frequencies_hz: Array) -> Array:
+        """The same of the boxes alone, for `four_times`."""
+        return np.asarray(self._boxes_gain(self._turns(frequencies_hz)) ** 2)
+
+    def _turns(self, frequencies_hz: Array) -> Array:
+        return np.pi * np.asarray(frequencies_hz, np.float64) / self._source_hz
+
+    def _boxes_gain(self, turns: Array) -> Array:
+        return np.asarray((np.sinc(self._boxes * turns / np.pi) / np.sinc(turns / np.pi)) ** BOXES)
