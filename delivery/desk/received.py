@@ -19,7 +19,8 @@ from delivery.desk.progress import Progress
 from delivery.desk.temporary import Temporary
 from delivery.desk.transfer import AGAIN, IDLE_S, Transfer
 from delivery.desk.work import Outcome, VerifyJob, VerifyResult
-from delivery.desk.worker import CANCELLED, Ticket, Worker
+from delivery.desk.worker import Ticket, Worker
+from delivery.desk.worker_process import CANCELLED
 from delivery.errors import DeliveryError, Unusable
 
 if TYPE_CHECKING:

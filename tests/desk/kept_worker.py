@@ -6,7 +6,8 @@ import os
 from contextlib import suppress
 from multiprocessing.connection import Connection
 
-from delivery.desk.worker import END, Worker
+from delivery.desk.worker import Worker
+from delivery.desk.worker_process import END
 
 
 class KeptWorker(Worker):

@@ -13,7 +13,8 @@ from pathlib import Path
 import pytest
 
 from delivery.desk.work import CheckJob, Outcome
-from delivery.desk.worker import CANCEL, CANCELLED, JOB, Ticket, Worker, _Inbox
+from delivery.desk.worker import Ticket, Worker
+from delivery.desk.worker_process import CANCEL, CANCELLED, JOB, Inbox
 from tests.desk.conftest import Client
 
 PATIENCE_S = 120.0
@@ -74,7 +75,7 @@ def test_an_import_is_never_cut_in_half(tmp_path: Path, monkeypatch: pytest.Monk
     ours, theirs = multiprocessing.Pipe()
     before = signal.getsignal(signal.SIGINT)
     try:
-        jobs = _Inbox(theirs)
+        jobs = Inbox(theirs)
         ours.send((JOB, (1, CheckJob(tmp_path))))
         jobs.next()
         jobs.interruptible(True)

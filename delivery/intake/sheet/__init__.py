@@ -23,6 +23,7 @@ of_release   columns that describe the release
 tables       the tables of one sheet, and how they belong together
 order        rows in order, and what may occur in one row only
 rows         grid -> release values and track rows, with notes and faults
+evidence     how well a row and a file belong together
 match        rows find their files by number, title, length and code; nothing is guessed
 write        rows -> the keys of a release file
 last         what the last import stated, remembered beside the release file
