@@ -43,13 +43,14 @@ def copies_sentence(group: Duplicates) -> str:
 
 
 def difference(copy: Copy) -> str:
-    """How a copy differs from the first one of its group."""
+    """How a copy differs from the first one of its group; a difference that would be printed as nought is none."""
     if copy.exact:
         return "the same samples"
     if copy.offset_s is None or copy.gain_db is None:
         return "the same recording"
-    moved = f"{abs(copy.offset_s):.2f} s {'later' if copy.offset_s > 0 else 'earlier'}" if copy.offset_s else ""
-    louder = f"{abs(copy.gain_db):.1f} dB {'louder' if copy.gain_db > 0 else 'quieter'}" if copy.gain_db else ""
+    offset_s, gain_db = round(copy.offset_s, 2), round(copy.gain_db, 1)
+    moved = f"{abs(offset_s):.2f} s {'later' if offset_s > 0 else 'earlier'}" if offset_s else ""
+    louder = f"{abs(gain_db):.1f} dB {'louder' if gain_db > 0 else 'quieter'}" if gain_db else ""
     return ", ".join(text for text in (moved, louder) if text) or "other samples, same level and start"
 
 

@@ -19,9 +19,10 @@ def _sum(check: StemCheck) -> tuple[str, ...]:
     stems = words.counted(len(check.stems), "stem")
     if check.residual_db is None:
         return (f"{words.plain(check.main)} is silent: its {stems} cannot be compared with it.",)
+    sums, does = ("adds up", "does") if len(check.stems) == 1 else ("add up", "do")
     if check.residual_db <= SUMS_DB:
-        return (f"{stems} add up to {words.plain(check.main)}: residual {check.residual_db:.1f} dB.",)
-    summary = f"{stems} do not add up to {words.plain(check.main)}: residual {check.residual_db:.1f} dB"
+        return (f"{stems} {sums} to {words.plain(check.main)}: residual {check.residual_db:.1f} dB.",)
+    summary = f"{stems} {does} not add up to {words.plain(check.main)}: residual {check.residual_db:.1f} dB"
     if not check.faults:
         return (
             f"{summary}.",
