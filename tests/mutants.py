@@ -161,10 +161,12 @@ def overlay(folder: Path) -> Path:
 def mutmut(folder: Path, *arguments: str) -> subprocess.CompletedProcess[str]:
     """Run it in *folder*; the environment's packages go first, so that pytest is the usual one.
 
-    Processes that tests start find mutmut by PYTHONPATH, since mutated modules import it.
+    Processes that tests start find mutmut by PYTHONPATH, since mutated modules import it. The record of the tests is
+    made by running all of them without a change; mutmut's second such run is left out.
     """
     code = (
         f"import sys; sys.path.append({str(overlay(folder))!r}); sys.argv[0] = 'mutmut'; "
+        "from mutmut.workers.isolation import ForkRunner; ForkRunner.run_clean_tests = lambda *_: 0; "
         "from mutmut.__main__ import cli; cli()"
     )
     environment = {**os.environ, "PYTHONPATH": str(overlay(folder))}
