@@ -9,6 +9,7 @@ from typing import Any, Protocol
 
 from delivery.intake.sheet.cells import Cell
 from delivery.intake.sheet.columns import OF_PERSON, PERSON, about_person
+from delivery.intake.sheet.names import is_east_asian
 from delivery.intake.sheet.parsed import CellError, Choice
 from delivery.intake.sheet.people import merged, with_shares, writers_of
 from delivery.intake.sheet.placeholders import is_absent, is_placeholder
@@ -69,7 +70,7 @@ def read_persons(context: RowContext, columns: Sequence[Columned], instrumental:
     own_roles = any(own for some in names for _, _, own in with_shares(some))
     detailed = own_roles or any(len(writer) > 2 for writer in writers)
     for writer in writers:
-        if len(writer["name"].split()) == 1 and writer["name"].isalpha():
+        if writer["name"].isalpha() and not is_east_asian(writer["name"]):
             context.remark(f"{writer['name']!r} is one word; composers and lyricists are named by their legal names.")
     writers = merged(writers)
     _check_shares(context, writers, columns)

@@ -72,7 +72,7 @@ def names_in(cell: Cell, kind: People) -> Parsed:
         pieces = _pieces(COMMA, parts[0])
         if all(map(_whole, pieces)):
             parts = pieces
-        elif not any(map(_east_asian, pieces)):
+        elif not any(map(is_east_asian, pieces)):
             remark = f"{cell.place}: {parts[0]!r} is read as one name; separate several names with ';'"
     _refuse_gaps(parts)
     refuse_open(parts)
@@ -143,10 +143,10 @@ def _whole(piece: str) -> bool:
     bare = SHARE.sub("", ROLE.sub("", SHARE.sub("", piece))).strip()
     share = BARE_SHARE.fullmatch(bare)
     bare = share["name"].strip() if share else bare
-    return len(bare.split()) > 1 or (_east_asian(bare) and len(bare) > 2)
+    return len(bare.split()) > 1 or (is_east_asian(bare) and len(bare) > 2)
 
 
-def _east_asian(text: str) -> bool:
+def is_east_asian(text: str) -> bool:
     """Scripts that write names without a space."""
     return bool(text) and unicodedata.east_asian_width(text[0]) in "WF"
 

@@ -384,12 +384,13 @@ CORPUS = (
         "side headings with lengths, numbers that begin again",
         csv(("SIDE A", "", "", "", "3:45"), ROWS[0], ("B-Seite", "", "", "", "4:10"), ("1", *ROWS[1][1:])),
         BOTH | {"side": ["A", "B"], "number": [1, 2]},
-        remarks=("Row 4 is the heading of side B", "they are numbered across sides: B1 is 2"),
+        remarks=("Row 2 is the heading of side A", "Row 4 is the heading of side B", "across sides: B1 is 2"),
     ),
     Mess(
         "a side heading above the table, the header again under the second",
         csv(("Side 1",), HEADER, ROWS[0], (), ("Side 2",), HEADER, ROWS[1], head=()),
         BOTH | {"side": ["A", "B"], "number": [1, 2]},
+        remarks=("Row 1 is the heading of side A", "Row 5 is the heading of side B", "Row 6 is the header again"),
     ),
     Mess(
         "side headings of two records",
@@ -403,6 +404,10 @@ CORPUS = (
             head=("No", "Title"),
         ),
         {"side": ["A", "B", "C"], "disc": [1, 1, 2], "number": [1, 2, 1]},
+        remarks=(
+            *(f"Row {row} is the heading of side {side}." for row, side in ((2, "A"), (4, "B"), (6, "C"))),
+            "numbered across sides: B1 is 2, C1 is 1.",
+        ),
     ),
     Mess(
         "sides lettered again on the second record",
@@ -413,7 +418,7 @@ CORPUS = (
             head=("LP no.", "Side", "#", "Title"),
         ),
         {"side": ["A", "B", "C"], "disc": [1, 1, 2], "number": [1, 2, 1]},
-        remarks=("lettered through all discs: A of disc 2 is C",),
+        remarks=("lettered through all discs: A of disc 2 is C", "numbered across sides: B1 is 2, C1 is 1."),
     ),
     Mess(
         "a column of sides, filled in where a side begins",
@@ -453,6 +458,11 @@ CORPUS = (
             head=("No", "Title", "Mood", "Take by"),
         ),
         {"title": TITLES, "number": [1, 2]},
+        remarks=(
+            "The column 'Mood' is not read; use --column 'Mood=FIELD' to read it.",
+            "The column 'Take by' is not read; use --column 'Take by=FIELD' to read it.",
+            "Row 3 is the header again: left out.",
+        ),
     ),
     Mess(
         "a row's own disc counts, not the heading's",
@@ -541,6 +551,7 @@ CORPUS = (
     Mess(
         "a damaged code merged over two rows: a fault in each row, by its own cell",
         xlsx(merged_code),
+        remarks=("'ZZOSL26', merged over D2:D3, counts for each of these rows.",),
         faults=(("D2", "ZZOSL26"), ("D3", "ZZOSL26")),
     ),
     Mess("rows that the sheet hides", xlsx(hidden_row), BOTH, remarks=("Hidden rows are read too: 3",)),
@@ -612,6 +623,7 @@ CORPUS = (
         csv(*ROWS, (), ("", "(P) 2027 Ostrelune / (C) 2026 Harbour Press")),
         BOTH,
         {"p_line": "2027 Ostrelune", "c_line": "2026 Harbour Press"},
+        remarks=("Row 5 is a line of rights ('(P) 2027 Ostrelune / (C) 2026 Harbour Press'): left out.",),
     ),
     *(
         Mess(
@@ -667,7 +679,10 @@ CORPUS = (
         "more tracks in a second table with other columns",
         csv(*ROWS, (), ("Bonus",), ("Title", "No", "ISRC"), ("Buoy", "3", "ZZOSL2600003")),
         {"title": [*TITLES, "Buoy"], "number": [1, 2, 3], "isrc": [*CODES, "ZZOSL2600003"]},
-        remarks=("A further table begins in A6; its 1 rows are read as tracks too",),
+        remarks=(
+            "A further table begins in A6; its 1 rows are read as tracks too",
+            "Row 5 has neither title nor number ('Bonus'): left out.",
+        ),
     ),
     Mess(
         "credits in a second table",
@@ -686,12 +701,16 @@ CORPUS = (
         csv(*ROWS, (), ("Title", "Composer"), ("Low Water", "Tam Varrick"), (), ("℗ & © 2027 Ostrelune Records",)),
         BOTH | {"composers": [("Tam Varrick",), None]},
         {"p_line": "2027 Ostrelune Records", "c_line": "2027 Ostrelune Records"},
-        remarks=("A further table begins in A5; it is read as more about the same tracks",),
+        remarks=(
+            "A further table begins in A5; it is read as more about the same tracks",
+            "Row 8 is a line of rights ('℗ & © 2027 Ostrelune Records'): left out.",
+        ),
     ),
     Mess(
         "a second table that contradicts the first",
         csv(*ROWS, (), ("Title", "ISRC"), ("Low Water", "ZZOSL2600009")),
         {"title": TITLES},
+        remarks=("A further table begins in A5; it is read as more about the same tracks.",),
         faults=(("B6 ISRC", "'ZZOSL2600009', but 'ZZOSL2600001' in row 2"),),
     ),
     Mess(
@@ -716,13 +735,21 @@ CORPUS = (
             head=(),
         ),
         {"title": [*TITLES, "Buoy"], "side": ["A", "A", "B"], "number": [1, 2, 3]},
-        remarks=("A further table begins in E2",),
+        remarks=(
+            "A further table begins in E2; its 1 rows are read as tracks too.",
+            "Row 1 is the heading of side A.",
+            "Row 1 is the heading of side B.",
+            "numbered across sides: B1 is 3.",
+        ),
     ),
     Mess(
         "notes below numbered tracks",
         csv(*ROWS, (), ("", "Thank you!"), ("", "All songs are invented")),
         BOTH,
-        remarks=("Row 5 is a text below the table ('Thank you!')",),
+        remarks=tuple(
+            f"Row {row} is a text below the table ({text!r}): left out."
+            for row, text in ((5, "Thank you!"), (6, "All songs are invented"))
+        ),
     ),
     Mess(
         "tracks whose cells say what a header would",
@@ -943,15 +970,16 @@ CORPUS = (
             f"shares behind the names: {text}",
             one("Writers", text),
             {"writers": [split(*shares)]},
+            remarks=(f"C2: {text!r} is read as ",),
         )
-        for text, shares in (
-            ("Ilse Merrow 1/2, Tam Varrick 1/2", (50.0, 50.0)),
-            ("Ilse Merrow 1/4; Tam Varrick 3 / 4", (25.0, 75.0)),
-            ("Ilse Merrow (1/2)/Tam Varrick (1/2)", (50.0, 50.0)),
-            ("Ilse Merrow 50 / Tam Varrick 50", (50.0, 50.0)),
-            ("Ilse Merrow 60, Tam Varrick 40", (60.0, 40.0)),
-            ("Ilse Merrow (62,5), Tam Varrick (37,5)", (62.5, 37.5)),
-            ("Ilse Merrow 0.5 & Tam Varrick 0.5", (50.0, 50.0)),
+        for text, shares, guessed in (
+            ("Ilse Merrow 1/2, Tam Varrick 1/2", (50.0, 50.0), False),
+            ("Ilse Merrow 1/4; Tam Varrick 3 / 4", (25.0, 75.0), False),
+            ("Ilse Merrow (1/2)/Tam Varrick (1/2)", (50.0, 50.0), True),
+            ("Ilse Merrow 50 / Tam Varrick 50", (50.0, 50.0), True),
+            ("Ilse Merrow 60, Tam Varrick 40", (60.0, 40.0), True),
+            ("Ilse Merrow (62,5), Tam Varrick (37,5)", (62.5, 37.5), True),
+            ("Ilse Merrow 0.5 & Tam Varrick 0.5", (50.0, 50.0), True),
         )
     ),
     Mess(
@@ -1227,8 +1255,14 @@ CORPUS = (
         "three people, comma and word",
         one("Composer", "Ilse Merrow, Tam Varrick and Odile Quay"),
         {"composers": [("Ilse Merrow", "Tam Varrick", "Odile Quay")]},
+        remarks=("C2: 'Ilse Merrow, Tam Varrick and Odile Quay' is read as 3 names",),
     ),
-    Mess("Japanese names with their comma", one("作曲", "潮野渚、灯台守"), {"composers": [("潮野渚", "灯台守")]}),
+    Mess(
+        "Japanese names with their comma",
+        one("作曲", "潮野渚、灯台守"),
+        {"composers": [("潮野渚", "灯台守")]},
+        remarks=("C2: '潮野渚、灯台守' is read as 2 names",),
+    ),
     Mess("Japanese names with another comma", one("作詞", "潮野渚, 灯台守"), {"lyricists": [("潮野渚", "灯台守")]}),
     Mess("a surname of two", one("Composer", "Ortega y Varrick"), {"composers": [("Ortega y Varrick",)]}),
     *(
@@ -1273,6 +1307,7 @@ CORPUS = (
                 )
             ]
         },
+        remarks=("C2: 'Merrow feat. Low Lantern' is read as a main artist and a featured one.",),
     ),
     Mess("a firm called so", one("Publisher", "Quayside & Daughters"), {"publishers": [("Quayside & Daughters",)]}),
     # --- words that represent the cell above, or for another
@@ -1310,7 +1345,7 @@ CORPUS = (
             head=("No", "Title", "Composer"),
         ),
         {"composers": [("Ilse Merrow",)] * 2},
-        remarks=("C5: '\"' repeats C3",),
+        remarks=("Row 2 is the heading of side A.", "Row 4 is the heading of side B.", "C5: '\"' repeats C3."),
     ),
     Mess(
         "see a track further down, which says ditto",
@@ -1318,6 +1353,7 @@ CORPUS = (
             ("1", "A", "see track 3"), ("2", "B", "Ilse Merrow"), ("3", "C", "ditto"), head=("No", "Title", "Composer")
         ),
         {"composers": [("Ilse Merrow",)] * 3},
+        remarks=("C2: 'see track 3' repeats C3.", "C4: 'ditto' repeats C3."),
     ),
     Mess(
         "ditto in the first row",
@@ -1379,6 +1415,7 @@ CORPUS = (
             head=("No", "Title", "Composer", "Lyricist"),
         ),
         {"composers": [("Ilse Merrow",)] * 2, "lyricists": [("Tam Varrick",)] * 2},
+        remarks=("C3: 'dito' repeats C2.", "D3: 'dito' repeats D2."),
     ),
     Mess(
         "a title that may be ditto",
@@ -1410,7 +1447,7 @@ CORPUS = (
                 "writers": [None],
             },
             {"label": None, "upc": None, "release_date": None, "p_line": None, "genre": None, "territories": None},
-            remarks=("C2:", "T2:"),
+            remarks=tuple(f"{column}2: {text!r} counts as not supplied." for column in "CDEFGHIJKLMNOPQRST"),
         )
         for text in ("n/a", "N/A", "-", "–", "TBC", "tba", "?", "k.A.")
     ),
@@ -1421,7 +1458,10 @@ CORPUS = (
             head=("No", "Title", "Featured", "Composer", "Publisher", "Samples", "Explicit"),
         ),
         {"artists": [None], "composers": [None], "publishers": [None], "samples": [()], "explicit": ["no"]},
-        remarks=("C2: 'none' counts as not supplied",),
+        remarks=tuple(
+            f"{place}: {text!r} counts as not supplied."
+            for place, text in (("C2", "none"), ("D2", "None"), ("E2", "keine"))
+        ),
     ),
     *(
         Mess(f"{text!r} as {head}", one(head, text), ONE, faults=((f"C2 {title}", f"'{text}'", "quotation marks"),))

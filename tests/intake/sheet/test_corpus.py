@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import pytest
@@ -40,6 +41,30 @@ def test_outcome_of_each_row(mess: Mess, tmp_path: Path) -> None:
         assert all(part in str(fault) for part in parts), str(fault)
         assert str(fault).startswith("label copy.csv ")
         assert fault.remedy
+
+
+@pytest.mark.parametrize("mess", USABLE, ids=[mess.id for mess in USABLE])
+def test_nothing_is_remarked_that_is_not_expected(mess: Mess, tmp_path: Path) -> None:
+    """A remark too many costs the reader as much as one too few."""
+    remarks = read(mess, tmp_path).remarks
+    assert [remark for remark in remarks if not any(part in remark for part in mess.remarks)] == []
+    assert all(remark.endswith(".") for remark in remarks)
+
+
+@pytest.mark.parametrize("mess", [m for m in USABLE if m.faults], ids=[m.id for m in USABLE if m.faults])
+def test_a_fault_names_its_cell_and_what_to_do(mess: Mess, tmp_path: Path) -> None:
+    """Beside the cell stands what it is about: a heading of our own sheets, 'Shares', or nothing for a missing name."""
+    copy = read(mess, tmp_path)
+    titles = {column.title for column in FIELDS.values()} | {"Shares", ""}
+    for fault in copy.faults:
+        place = re.fullmatch(r"label copy\.csv(?:, sheet [^,]+,)? ([A-Z]+)([1-9][0-9]*) ?(.*)", fault.place)
+        assert place, fault.place
+        assert place[3] in titles
+        cells = [cell.place for row in copy.grid.rows for cell in row]
+        assert f"{place[1]}{place[2]}" in cells
+        assert fault.found
+        assert fault.wanted[:1] == fault.wanted[:1].lower() or fault.wanted.startswith("T ")
+        assert fault.remedy.endswith((".", "?", '"')), fault.remedy
 
 
 @pytest.mark.parametrize("mess", USABLE, ids=[mess.id for mess in USABLE])
