@@ -135,7 +135,7 @@ def test_one_sheet_a_recipient_where_they_receive_different_tracks() -> None:
     assert [one.unnamed for one in found.values()] == [("spare.wav",), (), ()], "said once"
 
 
-def test_nothing_is_said_of_routes_where_all_receive_every_track() -> None:
+def test_no_routes_are_printed_where_all_receive_every_track() -> None:
     alike = routed(RELEASE)
     context = ReportContext(alike, {})
     assert not several(alike)

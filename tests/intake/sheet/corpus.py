@@ -970,7 +970,7 @@ CORPUS = (
             f"shares behind the names: {text}",
             one("Writers", text),
             {"writers": [split(*shares)]},
-            remarks=(f"C2: {text!r} is read as ",),
+            remarks=(f"C2: {text!r} is read as ",) if guessed else (),
         )
         for text, shares, guessed in (
             ("Ilse Merrow 1/2, Tam Varrick 1/2", (50.0, 50.0), False),
