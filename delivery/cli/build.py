@@ -94,17 +94,20 @@ def build(
     """
     from datetime import date
 
-    from delivery import Options, build, figures, resolve_request
-    from delivery.errors import Unusable
-    from delivery.report.data import document
-    from delivery.report.text import full, terminal
-    from delivery.report.view.make import view_of
-    from delivery.tasks.earlier import earlier_deliveries
-    from delivery.tasks.reference import compare_with_reference
-    from delivery.tasks.several import build_each, releases_of
-    from delivery.tasks.single import release_file_for
-    from delivery.tasks.stores import delivered_before
-    from delivery.tasks.waive import waive as write_waivers
+    with _edge.loading("delivery.report.view.make"):
+        from delivery import Options, build, figures, resolve_request
+        from delivery.errors import Unusable
+        from delivery.report.data import document
+        from delivery.report.text import full, terminal
+        from delivery.report.view.make import view_of
+        from delivery.tasks.earlier import earlier_deliveries
+        from delivery.tasks.reference import compare_with_reference
+        from delivery.tasks.several import build_each, releases_of
+        from delivery.tasks.single import release_file_for
+        from delivery.tasks.stores import delivered_before
+        from delivery.tasks.waive import waive as write_waivers
+
+        figures()  # loads the meters
 
     of_single = {
         "title": title,

@@ -60,12 +60,15 @@ def check(
     """
     from datetime import date
 
-    from delivery import Options, check, figures, resolve_request
-    from delivery.report.data import document
-    from delivery.report.view.make import view_of
-    from delivery.tasks.earlier import earlier_deliveries
-    from delivery.tasks.several import releases_of
-    from delivery.tasks.stores import delivered_before
+    with _edge.loading("delivery.report.view.make"):
+        from delivery import Options, check, figures, resolve_request
+        from delivery.report.data import document
+        from delivery.report.view.make import view_of
+        from delivery.tasks.earlier import earlier_deliveries
+        from delivery.tasks.several import releases_of
+        from delivery.tasks.stores import delivered_before
+
+        figures()  # loads the meters
 
     paths, fetched = _edge.local(context, paths, remote, workers, as_json)
     releases = releases_of(paths)

@@ -25,8 +25,8 @@ from delivery.dsp.peaks.equal_runs import (
 )
 from delivery.meters.meter import NO_SOUND, Array, all_missing, planar
 from delivery.meters.span_extremes import SpanExtremes
+from delivery.model.answer import Weight
 from delivery.model.figure import Figure, Reading, Subject
-from delivery.model.finding import Weight
 
 PRACTICE = "common practice, no source"
 TUNED = "common practice, no source; limits tuned on planted clipping"

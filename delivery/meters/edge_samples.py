@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from delivery.audio.facts import SoundFacts
-from delivery.dsp.events.continuity import EDGE_FRAMES
+from delivery.dsp.events.layout import EDGE_FRAMES
 from delivery.meters.meter import Array
 from delivery.model.figure import Figure, Reading, Subject
 

@@ -7,8 +7,8 @@ import numpy as np
 from delivery.audio.facts import SoundFacts
 from delivery.dsp.history.effective_bits import INTEGER_BITS, used_bits, whole_bits
 from delivery.meters.meter import NO_SOUND, SILENT, Array, planar
+from delivery.model.answer import Weight
 from delivery.model.figure import Figure, Reading, Subject
-from delivery.model.finding import Weight
 
 
 class Numbers:

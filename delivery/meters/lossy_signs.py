@@ -15,8 +15,8 @@ from delivery.audio.facts import SoundFacts
 from delivery.dsp.history.codec_traces import EXCERPT, CodecTraces, steady_treble, subband_filters, window_terms
 from delivery.dsp.history.converted_traces import Excerpt, coder_before_conversion, other_rate_hz
 from delivery.meters.meter import NO_SOUND, SILENT, Array, all_missing, planar
+from delivery.model.answer import Weight
 from delivery.model.figure import Figure, Reading, Subject
-from delivery.model.finding import Weight
 from delivery.model.reasons import ABOVE_48_KHZ
 
 SOURCE = "Herre and Schug, AES 109th Convention (2000): the inverse decoder"

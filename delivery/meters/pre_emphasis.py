@@ -6,8 +6,8 @@ from collections.abc import Mapping
 
 import numpy as np
 
+from delivery.model.answer import Weight
 from delivery.model.figure import Figure, Reading, Subject
-from delivery.model.finding import Weight
 
 TREBLE_HZ, MIDDLE_HZ = (7_900.0, 12_700.0), (990.0, 2_010.0)
 LEAST_DB = -60.0

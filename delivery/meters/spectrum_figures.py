@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+from delivery.model.answer import Weight
 from delivery.model.figure import Figure, Subject
-from delivery.model.finding import Weight
 
 PRACTICE = "common practice, no source"
 IEC_61260 = "bands: IEC 61260-1:2014, class 1 from 25 Hz on; average of Hann windows (Welch 1967)"

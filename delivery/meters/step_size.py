@@ -7,8 +7,8 @@ import numpy as np
 from delivery.audio.facts import SoundFacts
 from delivery.dsp.history.quantisation import QUIET_PIECE, REACH, common_step, count_small, quiet_pieces
 from delivery.meters.meter import NO_SOUND, Array, planar
+from delivery.model.answer import Weight
 from delivery.model.figure import Figure, Reading, Subject
-from delivery.model.finding import Weight
 from delivery.model.reasons import NO_QUIET_PASSAGE, OVER_16_BIT
 
 PRACTICE = "common practice, no source"

@@ -8,7 +8,7 @@ from enum import StrEnum
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from delivery.model.finding import Weight
+    from delivery.model.answer import Weight
 
 
 class Subject(StrEnum):

@@ -4,35 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from enum import StrEnum
 
-
-class Weight(StrEnum):
-    """Certainty of a rule. Only a fact can fail a file."""
-
-    FACT = "fact"
-    STRONG_SIGN = "strong sign"
-    WEAK_SIGN = "weak sign"
-
-
-class Answer(StrEnum):
-    """Result of one check."""
-
-    MET = "met"
-    ACCEPTED = "accepted"
-    """A remark accepted by a person, for exactly this audio."""
-    WAIVED = "waived"
-    NOT_MET = "not met"
-    NOT_MEASURED = "not measured"
-
-
-class Result(StrEnum):
-    """The summary of many answers, best first; the worst one wins."""
-
-    READY = "ready"
-    REMARKS = "ready with remarks"
-    NOT_READY = "not ready"
-    UNUSABLE = "unusable"
+from delivery.model.answer import Answer as Answer
+from delivery.model.answer import Instrument as Instrument
+from delivery.model.answer import Result as Result
+from delivery.model.answer import Weight as Weight
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,14 +32,6 @@ class NotMet:
     the remedy alone settles it."""
     excess_db: float = 0.0
     """Of a level above its limit: how far; of several findings about one level the largest is printed."""
-
-
-class Instrument(StrEnum):
-    """What settles a finding without a new file or other label copy; the value ends its remedy."""
-
-    NONE = ""
-    ACCEPT = "accept it"
-    WAIVE = "a waiver"
 
 
 @dataclass(frozen=True, slots=True)

@@ -98,6 +98,8 @@ def test_a_plain_wav_is_measured_with_few_modules(
     assert {name.split(".")[1] for name in found if name.startswith("delivery.")} - {"__main__"} <= PARTS
     assert "delivery.model.release" not in found, "a file that is measured has no label copy"
     assert "delivery.model.spec" not in found
+    assert "delivery.model.finding" not in found, "nothing is judged"
+    assert "delivery.dsp.events.continuity" not in found
     assert "concurrent.futures" not in found, "one file needs no threads"
     assert "numpy.ma" not in found
     assert "numpy.polynomial" not in found
@@ -105,7 +107,8 @@ def test_a_plain_wav_is_measured_with_few_modules(
     assert "--no-cache" not in options or "sqlite3" not in found, "without a cache no ledger is opened"
 
 
-def test_modules_are_not_searched_for_garbage_and_what_follows_is(tmp_path: Path) -> None:
+@pytest.mark.parametrize("words", [("measure",), ("check", "--spec", "cd-rate-16")])
+def test_modules_are_not_searched_for_garbage_and_what_follows_is(tmp_path: Path, words: tuple[str, ...]) -> None:
     """Twice: the second time everything is loaded, and nothing of the caller's is set aside."""
     path = tmp_path / "master.wav"
     soundfile.write(path, noise(48_000, 2), 48_000)
@@ -114,7 +117,7 @@ import gc
 from delivery.__main__ import run
 counts = []
 for _ in range(2):
-    run(["measure", "--no-cache", {str(path)!r}])
+    run([*{words!r}, "--no-cache", {str(path)!r}])
     assert gc.isenabled()
     counts.append(gc.get_freeze_count())
 assert counts[0] > 10_000, counts

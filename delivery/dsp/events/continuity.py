@@ -13,10 +13,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from delivery.dsp.events.layout import EDGE_FRAMES as EDGE_FRAMES
+
 Array = NDArray[np.float64]
 
-EDGE_FRAMES = 512
-"""Samples examined on each side."""
 ORDER = 24
 RUNS_ON_DB = 15.0
 """Of some dozen predictions the largest error is three times the usual one, five in peaky music."""

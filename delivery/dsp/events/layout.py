@@ -55,3 +55,6 @@ AGAIN = 4
 LONGEST_LAG = 4096
 """Frames between a buffer and its copy, and of the longest copy."""
 SLOTS = 8192
+
+EDGE_FRAMES = 512
+"""Samples examined on each side of a cut between songs."""

@@ -8,9 +8,9 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from delivery.dsp.median import median
+from delivery.model.answer import Weight
 from delivery.model.bounds import rounded
 from delivery.model.figure import Figure, Measurement, Reading, Subject
-from delivery.model.finding import Weight
 from delivery.report.view import words
 from delivery.report.view.figure_names import figure_name
 from delivery.report.view.numbers import amount, signed

@@ -8,8 +8,8 @@ from collections.abc import Iterable, Iterator, Sequence
 from datetime import date
 from typing import TYPE_CHECKING
 
+from delivery.model.answer import Answer, Result
 from delivery.model.artist import display_artist
-from delivery.model.finding import Answer, Result
 
 if TYPE_CHECKING:
     from delivery.model.release import Release, Track
