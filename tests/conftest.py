@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterator
+from pathlib import Path
 from typing import Any
 
 import pytest
 
 from delivery.errors import Unusable
 from delivery.report.view.report import Report
+from tests.homes import live_in
 from tests.thoroughness import chosen
 
 
@@ -66,6 +68,12 @@ def refusals_are_whole() -> Iterator[None]:
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(Unusable, "__init__", checked)
         yield
+
+
+@pytest.fixture
+def own_home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """The user's own folders are below this test's folder."""
+    return live_in(tmp_path / "home", monkeypatch)
 
 
 @pytest.fixture

@@ -48,11 +48,7 @@ COMMANDS = [
 ]
 
 
-@pytest.fixture(autouse=True)
-def home_of_its_own(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """No test may see or touch the cache and the profile of the person who runs it."""
-    for name in ("XDG_CACHE_HOME", "XDG_CONFIG_HOME", "XDG_DATA_HOME", "HOME", "LOCALAPPDATA", "APPDATA"):
-        monkeypatch.setenv(name, str(tmp_path / "home"))
+pytestmark = pytest.mark.usefixtures("own_home")
 
 
 @pytest.fixture

@@ -15,8 +15,8 @@ from delivery.__main__ import run
 from delivery.ledger.migrations import LATEST
 from delivery.ledger.store import connect
 from tests.albums import Song, write_album, write_spec
+from tests.homes import live_in
 
-FOLDERS = ("XDG_CACHE_HOME", "XDG_CONFIG_HOME", "XDG_DATA_HOME", "HOME", "LOCALAPPDATA", "APPDATA")
 CODE = "ZZ-OSL-26-00001"
 
 
@@ -33,8 +33,7 @@ def found(capsys: pytest.CaptureFixture[str], *words: str | Path, code: int = 0)
 
 @pytest.fixture
 def package(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    for name in FOLDERS:
-        monkeypatch.setenv(name, str(tmp_path / "home"))
+    live_in(tmp_path / "home", monkeypatch)
     folder = tmp_path / "album"
     folder.mkdir()
     write_spec(folder, "cd", "{bits: {must: [16]}, container: {must: [wav]}}", "{depth: lower, dither: tpdf}")

@@ -11,11 +11,7 @@ from delivery.__main__ import run
 from delivery.report.registry import label_copy_forms
 from tests.albums import Song, write_song
 
-
-@pytest.fixture(autouse=True)
-def home_of_its_own(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    for name in ("XDG_CACHE_HOME", "XDG_CONFIG_HOME", "XDG_DATA_HOME", "HOME", "LOCALAPPDATA", "APPDATA"):
-        monkeypatch.setenv(name, str(tmp_path / "home"))
+pytestmark = pytest.mark.usefixtures("own_home")
 
 
 @pytest.fixture

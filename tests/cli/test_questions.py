@@ -11,6 +11,7 @@ from openpyxl import load_workbook
 from delivery.__main__ import run
 from delivery.intake import load_release
 from tests.albums import Song, write_song
+from tests.homes import live_in
 
 RELEASE = """title: "Gulls"  # as the band says
 artist: "Ada Fenn"
@@ -33,8 +34,7 @@ requires:
 
 @pytest.fixture
 def album(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    for name in ("XDG_CACHE_HOME", "XDG_CONFIG_HOME", "XDG_DATA_HOME", "HOME", "LOCALAPPDATA", "APPDATA"):
-        monkeypatch.setenv(name, str(tmp_path / "home"))
+    live_in(tmp_path / "home", monkeypatch)
     folder = tmp_path / "album"
     folder.mkdir()
     for number, title in enumerate(("One", "Two"), start=1):

@@ -13,12 +13,7 @@ from delivery.__main__ import run
 from delivery.meters import identify
 from tests.albums import Song, hashes, write_album, write_spec
 
-
-@pytest.fixture(autouse=True)
-def home_of_its_own(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """No test may see or touch the ledger of the person who runs it."""
-    for name in ("XDG_CACHE_HOME", "XDG_CONFIG_HOME", "XDG_DATA_HOME", "HOME", "LOCALAPPDATA", "APPDATA"):
-        monkeypatch.setenv(name, str(tmp_path / "home"))
+pytestmark = pytest.mark.usefixtures("own_home")
 
 
 def archived(tmp_path: Path, specs: list[str]) -> Path:

@@ -20,6 +20,7 @@ from delivery.__main__ import run
 from delivery.intake.reference_file import load_reference, reference_path
 from delivery.intake.shipped_files import shipped_schema
 from delivery.tasks import reference as task
+from tests.homes import live_in
 
 Array = NDArray[np.float64]
 RATE_HZ, SECONDS = 44_100, 20
@@ -28,18 +29,13 @@ PRESENCE_HZ = 2818.38, 5623.41
 """Edges of the third octaves of 3.15 and 5 kHz."""
 
 
-HOMES = ("XDG_CACHE_HOME", "XDG_CONFIG_HOME", "XDG_DATA_HOME", "HOME", "LOCALAPPDATA", "APPDATA")
-
-
 @pytest.fixture(autouse=True)
 def home_of_its_own(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, request: pytest.FixtureRequest) -> Path:
     """No test may see or touch the references of the person who runs it. In this home the music is measured already."""
     home = tmp_path / "home"
     if "music" in request.fixturenames and "empty_home" not in request.fixturenames:
         shutil.copytree(request.getfixturevalue("measured"), home)
-    for name in HOMES:
-        monkeypatch.setenv(name, str(home))
-    return home
+    return live_in(home, monkeypatch)
 
 
 @pytest.fixture
@@ -83,8 +79,7 @@ def measured(music: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A home whose ledger has the measurements of all of it."""
     home = tmp_path_factory.mktemp("measured") / "home"
     with pytest.MonkeyPatch.context() as patch:
-        for name in HOMES:
-            patch.setenv(name, str(home))
+        live_in(home, patch)
         assert run(["reference", "make", "all-of-it", str(music / "peers")]) == 0
         for song in ("Song.wav", "Level.wav"):
             assert run(["compare", str(music / song), "-r", "all-of-it"]) == 0

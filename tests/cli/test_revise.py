@@ -22,10 +22,7 @@ RATE_HZ = 44_100
 TITLES = ("Low Water", "Salt Road", "Glass Tide")
 
 
-@pytest.fixture(autouse=True)
-def home_of_its_own(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    for name in ("XDG_CACHE_HOME", "XDG_CONFIG_HOME", "XDG_DATA_HOME", "HOME", "LOCALAPPDATA", "APPDATA"):
-        monkeypatch.setenv(name, str(tmp_path / "home"))
+pytestmark = pytest.mark.usefixtures("own_home")
 
 
 def music(seed: int, seconds: float = 24.0) -> np.ndarray[Any, np.dtype[np.float64]]:

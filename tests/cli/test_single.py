@@ -11,12 +11,12 @@ from PIL import Image
 from delivery.__main__ import run
 from delivery.intake import load_release
 from tests.albums import Song, write_song
+from tests.homes import live_in
 
 
 @pytest.fixture
 def song(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    for name in ("XDG_CACHE_HOME", "XDG_CONFIG_HOME", "XDG_DATA_HOME", "HOME", "LOCALAPPDATA", "APPDATA"):
-        monkeypatch.setenv(name, str(tmp_path / "home"))
+    live_in(tmp_path / "home", monkeypatch)
     folder = tmp_path / "songs"
     folder.mkdir()
     return write_song(folder, 1, Song("Tide", 44_100, 6.0)).rename(folder / "Tide.wav")

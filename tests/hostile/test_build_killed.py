@@ -17,6 +17,7 @@ import pytest
 
 from delivery.pack.bag_check import check_bag
 from tests.albums import Song, hashes, write_album
+from tests.homes import live_in
 
 PACKAGE = "OSL-014 Harbour Arithmetic rev 1"
 NEXT = "OSL-014 Harbour Arithmetic rev 2"
@@ -130,8 +131,7 @@ def test_killed_while_files_are_taken_over(
     five_by_five: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, pytestconfig: pytest.Config
 ) -> None:
     """A title fix: the package before stays as it is, and the next one is there as a whole or not at all."""
-    for name in ("XDG_CACHE_HOME", "XDG_CONFIG_HOME", "XDG_DATA_HOME", "HOME"):
-        monkeypatch.setenv(name, str(tmp_path / "home"))
+    live_in(tmp_path / "home", monkeypatch)
     out = tmp_path / "out"
     out.mkdir()
     code, text = ended(started(five_by_five, out, cache=True))

@@ -18,9 +18,9 @@ import pytest
 from delivery.__main__ import run
 from delivery.pack.bag import check_bag
 from tests.albums import Song, hashes, write_album, write_spec
+from tests.homes import HOMES, live_in
 
 PACKAGE = "OSL-014 Harbour Arithmetic rev 1"
-HOMES = ("XDG_CACHE_HOME", "XDG_CONFIG_HOME", "XDG_DATA_HOME", "HOME", "LOCALAPPDATA", "APPDATA")
 HANGS_AFTER_S = 1800
 """Longer than any command here takes, also behind all other work of a busy machine."""
 pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="signals, umask and homes are those of POSIX")
@@ -28,8 +28,7 @@ pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="signals, umask 
 
 @pytest.fixture
 def release(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    for name in HOMES:
-        monkeypatch.setenv(name, str(tmp_path / "home"))
+    live_in(tmp_path / "home", monkeypatch)
     masters = tmp_path / "masters"
     masters.mkdir()
     write_spec(masters, "native", "{bits: {must: [24]}, true_peak_max_dbtp: {should: -20.0}}", "{}")

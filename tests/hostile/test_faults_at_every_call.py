@@ -21,6 +21,7 @@ from delivery.__main__ import run
 from delivery.intake import load_release
 from delivery.pack.bag import check_bag
 from tests.albums import Song, hashes, write_album, write_spec
+from tests.homes import live_in
 from tests.hostile.faulty_system import FAULTS, SHORT, FaultySystem
 
 PACKAGE = "OSL-014 Harbour Arithmetic rev 1"
@@ -79,8 +80,7 @@ def world(
     capfd: pytest.CaptureFixture[str],
 ) -> World:
     """A release of one short song for two specs, packed for `verify`, its sheet at hand for `import`."""
-    for name in ("XDG_CACHE_HOME", "XDG_CONFIG_HOME", "XDG_DATA_HOME", "HOME", "LOCALAPPDATA", "APPDATA"):
-        monkeypatch.setenv(name, str(tmp_path / "home"))
+    live_in(tmp_path / "home", monkeypatch)
     monkeypatch.setenv("DELIVERY_TRACEBACK", "1")
     monkeypatch.setenv("COLUMNS", "400")  # no message is cut or wrapped
     beginning, root = tmp_path / "beginning", tmp_path / "root"

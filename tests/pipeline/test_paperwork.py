@@ -15,11 +15,7 @@ from delivery.pipeline import Options, check, resolve_request
 from delivery.tags.riff import read_bext
 from tests.albums import Song, write_album, write_spec
 
-
-@pytest.fixture(autouse=True)
-def home_of_its_own(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    for name in ("XDG_CACHE_HOME", "XDG_CONFIG_HOME", "XDG_DATA_HOME", "HOME", "LOCALAPPDATA", "APPDATA"):
-        monkeypatch.setenv(name, str(tmp_path / "home"))
+pytestmark = pytest.mark.usefixtures("own_home")
 
 
 def specs(folder: Path) -> None:
