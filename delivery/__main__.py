@@ -27,9 +27,12 @@ def run(arguments: list[str]) -> int:
     gc.set_threshold(10_000, 20, 50)  # most objects live as long as the command: looking among them took 2 % of a build
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # NumPy starts a thread a core; files are what runs side by side
     try:
-        from delivery.cli import make_command  # importing takes a moment, and Ctrl-C may come in it
+        from delivery.cli import _edge, make_command  # importing takes a moment, and Ctrl-C may come in it
 
-        make_command(*arguments[:1])(arguments, prog_name="delivery")
+        try:
+            make_command(*arguments[:1])(arguments, prog_name="delivery")
+        finally:
+            _edge.say_of_ledger()
     except DeliveryError as error:
         print(error, file=sys.stderr)
         return error.exit_code

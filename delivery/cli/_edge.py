@@ -89,9 +89,25 @@ def show(renderables: Iterable[RenderableType]) -> None:
     console().print(Group(*renderables), crop=False)
 
 
+SAID: list[str] = []
+"""Remarks printed in this process."""
+
+
 def say(text: str) -> None:
     """Print a remark on standard error, beside the result."""
+    SAID.append(text)
     print(text, file=sys.stderr)
+
+
+def say_of_ledger() -> None:
+    """Print what happened to the ledger and was not said: at the end of a command, after an error as well."""
+    store = sys.modules.get("delivery.ledger.store")  # not loaded by a command that needs none
+    for report in dict.fromkeys(store.REPORTS if store else ()):
+        if not any(report in said for said in SAID):
+            say(report)
+    SAID.clear()
+    if store:
+        store.REPORTS.clear()
 
 
 def is_interactive() -> bool:

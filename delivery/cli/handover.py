@@ -49,16 +49,16 @@ def handover(
     day = stated_day(date).isoformat() if date else calendar.today().isoformat()
     studio = load_studio(Path.cwd())
     ledger = ledger_path(studio)
-    remark = ""
+    remarks: tuple[str, ...] = ()
     if answer:
         delivery, whose = task.answer(package, to, answer, day, ledger)
         said, noted = f"{whose} answered on {day}: {answer}", {"to": whose, "answer": answer, "answer_date": day}
     else:
-        delivery, handover, remark = task.hand_over(package, to, by or studio.engineer, day, how, ledger)
+        delivery, handover, remarks = task.hand_over(package, to, by or studio.engineer, day, how, ledger)
         said, noted = f"handed over {handed(handover)}", data.handover(handover)
     if as_json:
         _edge.print_json({**noted, "fingerprint": delivery.fingerprint})
     else:
         print(f"{release(delivery)}, revision {delivery.revision}: {said}")
-    if remark:
+    for remark in remarks:
         _edge.say(remark)

@@ -27,6 +27,7 @@ def redeliver(
     into: Annotated[
         Path | None, typer.Option("--into", metavar="FOLDER", help="Folder for the new package. Default: beside it.")
     ] = None,
+    everything: Annotated[bool, typer.Option("--all", help="Print every step and every remark in full.")] = False,
     as_json: _edge.AsJson = False,
     no_cache: _edge.NoCache = False,
     workers: _edge.Workers = _edge.DEFAULT_WORKERS,
@@ -37,11 +38,13 @@ def redeliver(
     origin. A track of which the package holds no lossless file is refused.
     """
     from delivery import Options, figures
+    from delivery.pipeline.deliveries import superseded
+    from delivery.pipeline.past_package import read_package
     from delivery.report.data import document
-    from delivery.report.text import terminal
+    from delivery.report.text import full, terminal
     from delivery.report.view.make import view_of
     from delivery.tasks.redeliver import redeliver as make
-    from delivery.tasks.stores import delivered_before
+    from delivery.tasks.stores import delivered_before, deliveries_of
 
     with _edge.measurement_cache(no_cache) as cache, _edge.progress(as_json) as progress:
         built = make(package, tuple(spec), into, Options(workers, cache, progress=progress))
@@ -49,8 +52,9 @@ def redeliver(
     if as_json:
         _edge.print_bytes(document.render(view))
     else:
-        _edge.show(terminal.build_short(view))
+        _edge.show((full.build_summary if everything else terminal.build_short)(view))
         print(f"Package      {_edge.here(built.package)}" if built.package else "No package was written.")
-    for remark in delivered_before(built.delivery, built.package):
+    later = superseded(read_package(package), deliveries_of(built.delivery.studio))
+    for remark in (*filter(None, [later]), *delivered_before(built.delivery, built.package)):
         _edge.say(remark)
     raise typer.Exit(_edge.exit_code(built.delivery.result))

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from contextlib import closing, suppress
 from pathlib import Path
 
-from delivery.ledger.store import REBUILD, connect, set_aside
+from delivery.ledger.store import REBUILD, REPORTS, connect, set_aside
 
 CARRIED = ("delivery", "document", "recording", "part", "approval", "handover", "imported")
 """Tables that cannot be recomputed, or only from the packages. Measurements are made again."""
@@ -44,10 +44,12 @@ def begun_anew(
     aside = set_aside(path)
     store = connect(path, durable=durable, patient=patient)
     carried = _carry_over(aside, store)
-    return store, (
+    remark = (
         f"The ledger {path} was damaged; it was renamed to {aside.name}, and a new one was started"
         f"{f' with the {carried} deliveries that could be read' if carried else ''}. {REBUILD}"
     )
+    REPORTS.append(remark)
+    return store, remark
 
 
 def _carry_over(aside: Path, store: sqlite3.Connection) -> int:

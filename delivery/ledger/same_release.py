@@ -66,6 +66,13 @@ def same_by(one: ReleaseIdentity, other: ReleaseIdentity) -> int:
     return 0
 
 
+def are_related(one: ReleaseIdentity, other: ReleaseIdentity) -> bool:
+    """True if both have one artist, or any recording in common; without, a name that they share is chance."""
+    return _same(one.artist, other.artist) or any(
+        _same_recording(recording, each) for recording in one.recordings for each in other.recordings
+    )
+
+
 def keys_of(store: sqlite3.Connection, identity: ReleaseIdentity) -> tuple[str, ...]:
     """The keys under which deliveries of this release are recorded, the last one first; empty: there are none."""
     found = [(by, key) for key, other in _candidates(store, identity) if (by := same_by(identity, other))]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import os
 import sqlite3
 from contextlib import suppress
@@ -18,6 +19,8 @@ WAIT_S = 2.0
 continues without the file. In a file without a log a write locks out all readers while it is put on the disk."""
 LONG_WAIT_S = 10.0
 """The same for writing what cannot be recomputed."""
+REPORTS: list[str] = []
+"""What a command prints about the ledger however it ends, after an error as well: it can be seen only once."""
 REBUILD = "Read the packages back with 'delivery history --rebuild FOLDER'."
 
 
@@ -55,9 +58,11 @@ def connect(path: Path | None, *, durable: bool = False, patient: bool = False) 
     NewerLayout, NotALedger : a newer version of this program or another program made it
     sqlite3.DatabaseError : the file is damaged (`is_damage`)
     """
-    if path is not None:
-        path.parent.mkdir(parents=True, exist_ok=True)
     own = path is None or path.parent == data_folder()
+    if path is not None and own:
+        path.parent.mkdir(parents=True, exist_ok=True)
+    if path is not None and not path.parent.is_dir():  # made there, it would be lost when the drive is connected
+        raise FileNotFoundError(errno.ENOENT, "its folder does not exist: is the drive connected?", str(path))
     store = sqlite3.connect(
         ":memory:" if path is None else path,
         timeout=LONG_WAIT_S if patient else WAIT_S,

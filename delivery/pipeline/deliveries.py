@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 from delivery.compare.codes_delivered import codes_delivered, release_code_delivered
 from delivery.errors import Unusable
 from delivery.ledger.same_release import ReleaseIdentity
+from delivery.ledger.same_release import identity_of as identity_of_past
 from delivery.model.recording import Recording
 from delivery.pipeline.past_package import read_package
 from delivery.pipeline.past_package import release_key as key_of_texts
@@ -31,8 +32,7 @@ UNHEARD: Mapping[int, str] = {}
 def remarks(delivery: Delivery, ledger: DeliveryLedger) -> tuple[str, ...]:
     """Codes of this release that were used for something else before."""
     release = delivery.release
-    heard = {source.track.position: source.audio_hash for source in delivery.sources}
-    key, *older = ledger.keys_of(identity_of(release, heard)) or (release_key(release),)
+    key, *older = ledger.keys_of(identity_of(release, heard_in(delivery))) or (release_key(release),)
     now = tuple(_recordings(delivery, key))
 
     def before(sent: tuple[Recording, ...]) -> tuple[Recording, ...]:
@@ -54,6 +54,32 @@ def record(package: Path, ledger: DeliveryLedger) -> None:
         ledger.record(read_package(package))
     except Unusable as fault:
         ledger.remarks.append(f"The delivery was not recorded. {fault}")
+
+
+def handed_over_otherwise(delivery: Delivery, package: Path, ledger: DeliveryLedger) -> tuple[str, ...]:
+    """A sentence for each hand-over of this revision with other files, for a spec that *package* is for as well.
+
+    Parameters
+    ----------
+    package : built from *delivery*
+    """
+    printed, specs = read_package(package).fingerprint, {spec.id for spec in delivery.specs}
+    sent = ledger.of_revision(identity_of(delivery.release, heard_in(delivery)), delivery.release.revision)
+    return tuple(
+        f"Revision {each.revision} was handed over to {one.recipient} on {one.day} with other files: raise the "
+        "revision before this package leaves."
+        for each in sent
+        if each.fingerprint != printed and specs & {spec["id"] for spec in each.specs}
+        for one in each.handovers
+    )
+
+
+def superseded(past: PastDelivery, ledger: DeliveryLedger) -> str:
+    """'Revision 3 of this release is in the ledger; this is revision 1.', or '' if *past* is of the last one."""
+    last = ledger.last_of(identity_of_past(past), document=False)
+    if last is None or last.revision <= past.revision:
+        return ""
+    return f"Revision {last.revision} of this release is in the ledger; this is revision {past.revision}."
 
 
 def last_delivery(
@@ -84,6 +110,11 @@ def release_key(release: Release) -> str:
     """The key of a release that was never delivered."""
     names = ("catalogue_number", "artist", "title", "version")
     return key_of_texts({name: getattr(release, name) for name in names})
+
+
+def heard_in(delivery: Delivery) -> dict[int, str]:
+    """Audio hashes of the masters, by position; '' for one that could not be read."""
+    return {source.track.position: source.audio_hash for source in delivery.sources}
 
 
 def identity_of(release: Release, heard: Mapping[int, str] = UNHEARD) -> ReleaseIdentity:

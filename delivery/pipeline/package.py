@@ -11,6 +11,8 @@ from typing import TYPE_CHECKING
 from delivery import __version__
 from delivery.audio.isolated import Died, isolated
 from delivery.errors import Occupied, Unfinished, Unusable
+from delivery.ledger.same_release import ReleaseIdentity, are_related
+from delivery.ledger.same_release import identity_of as identity_of_delivery
 from delivery.meters import figures
 from delivery.model.part import Delivery
 from delivery.model.reference import ReferenceComparison
@@ -23,8 +25,10 @@ from delivery.pack.checksums import Checksums
 from delivery.pack.manifest import bag_info
 from delivery.pack.paper import CarrierPaper, Paper, carrier_papers, papers
 from delivery.pack.swap import unfinished, whole_file_or_nothing
+from delivery.pipeline.deliveries import identity_of
 from delivery.pipeline.images import as_papers_see
 from delivery.pipeline.needed_space import needing
+from delivery.pipeline.past_package import read_package
 from delivery.report.registry import on_request, reports
 from delivery.report.text import mail as mail_text
 from delivery.report.view.make import view_of
@@ -35,17 +39,41 @@ if TYPE_CHECKING:
     from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
 
-def refuse_occupied(target: Path, *, replace: bool) -> None:
+def refuse_occupied(target: Path, release: Release, heard: Mapping[int, str], *, replace: bool) -> None:
     """Refuse an occupied target before the work begins.
+
+    Parameters
+    ----------
+    heard : audio hashes of the masters of *release*, by position, as far as they are known
 
     Raises
     ------
-    Occupied : the package is there, or an archive of an earlier one, and *replace* is False
+    Occupied : the package is there, or an archive of an earlier one, and *replace* is False; or a package of another
+        release, which is never replaced
     """
+    other = _other_release(target, identity_of(release, heard))
+    if other and replace:
+        remedy = "Choose another folder, or give one of them a catalogue number."
+        raise Occupied(str(target), f"the package of another release, {other}", "a name of its own", remedy)
+    if other:
+        remedy = (
+            "If that is another release, choose another folder, or give one of them a catalogue number; else raise the "
+            "revision in the release file, or use --replace if nobody has that one yet."
+        )
+        raise Occupied(str(target), f"the package of {other}", "a path that does not exist yet", remedy)
     for path in (target, _archive_of(target)):
         if path.exists() and not replace:
             remedy = "Raise the revision in the release file, or use --replace if nobody has that one yet."
             raise Occupied(str(path), "an existing file or folder", "a path that does not exist yet", remedy)
+
+
+def _other_release(target: Path, release: ReleaseIdentity) -> str:
+    """Artist and title of the package at *target*, if it only happens to have the name of *release*; else ''."""
+    try:
+        there = read_package(target)
+    except Unusable:
+        return ""
+    return "" if are_related(release, identity_of_delivery(there)) else f"{there.artist}: {there.title}"
 
 
 def pictures(delivery: Delivery) -> dict[str, bytes]:

@@ -22,6 +22,7 @@ from delivery.pack.seal import fingerprint
 from delivery.pipeline import album as neighbours
 from delivery.pipeline import cutting_figures, images, package
 from delivery.pipeline.confirm import refuse_unconfirmed
+from delivery.pipeline.deliveries import heard_in
 from delivery.pipeline.earlier import Earlier, against, compared, in_folder, is_whole
 from delivery.pipeline.elsewhere import try_elsewhere
 from delivery.pipeline.join_remarks import with_joins
@@ -125,12 +126,12 @@ def build(request: Request, into: str | Path, options: Options = DEFAULT) -> Bui
     into = Path(into)
     target = into / folder_name(request.release)
     known = (*options.earlier, *in_folder(into, request.release))
-    if not known:
-        package.refuse_occupied(target, replace=options.replace)
+    if not known and not options.replace:
+        package.refuse_occupied(target, request.release, {}, replace=options.replace)
     taken_in = _taken_in(request, options)
     if same := _unchanged(taken_in, known, into, options):
         return same
-    package.refuse_occupied(target, replace=options.replace)
+    package.refuse_occupied(target, request.release, heard_in(taken_in), replace=options.replace)
     taken_in = replace(taken_in, changes=compared(taken_in, known, below=True))
     planned = replace(settled(_planned(taken_in, options), options, failed_only=True), built=True)
     tasks, joined = tasks_of(planned), images.tasks(planned)

