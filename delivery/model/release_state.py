@@ -35,7 +35,7 @@ class ReleaseState:
     unchanged: bool = False
     """Nothing has changed since the last delivery, so nothing was built."""
     notes: tuple[str, ...] = ()
-    """Sentences for the terminal alone: about the files it names, and its codes in earlier deliveries."""
+    """Sentences about the files it names, and about its codes in earlier deliveries."""
 
 
 @dataclass(frozen=True, slots=True)
