@@ -104,7 +104,7 @@ def test_an_album_is_brought_to_the_target_as_one_programme() -> None:
 
 
 def test_the_ceiling_holds_an_album_back_if_it_is_then_within_the_window() -> None:
-    """-15.5 LUFS is 1.5 dB under the target; 0.8 dB of headroom, less half of the last digit, leads to -14.7, inside the window."""
+    """-15.5 LUFS is 1.5 dB under the target; 0.8 dB of headroom, less half of the last digit, is inside the window."""
     requires = PEAK | {"integrated_lufs": WINDOW}
     songs = [("1", loud(-9.0)), ("2", loud(-1.8))]
     found = album_gain(album(requires, "to_target"), songs, -15.5)
