@@ -166,7 +166,7 @@ def mutmut(folder: Path, *arguments: str) -> subprocess.CompletedProcess[str]:
     """
     code = (
         f"import sys; sys.path.append({str(overlay(folder))!r}); sys.argv[0] = 'mutmut'; "
-        "from mutmut.workers.isolation import ForkRunner; ForkRunner.run_clean_tests = lambda *_: 0; "
+        "from mutmut.workers.isolation import ForkRunner; ForkRunner.run_clean_tests = lambda *_, **__: 0; "
         "from mutmut.__main__ import cli; cli()"
     )
     environment = {**os.environ, "PYTHONPATH": str(overlay(folder))}
