@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from delivery.compare.bands import bar_seconds, habits_of, places_of
 from delivery.compare.reference import beside, marks_of, together, track_of
@@ -18,18 +18,20 @@ from delivery.intake.reference_file import (
     references_folder,
     save_reference,
 )
-from delivery.ledger.cache import MeasurementCache
 from delivery.meters import meters_version
 from delivery.model.reference import Beside, Mark, Place, Reference, ReferenceComparison, ReferenceTrack
-from delivery.model.release import Release
 from delivery.model.sections import Section, stated_sections
-from delivery.model.source import Source
-from delivery.model.track import Track
 from delivery.pipeline.album import programme_totals
 from delivery.pipeline.sound_files import bare_tracks, sound_files
 from delivery.pipeline.sources import Progress, quiet, take_in
 from delivery.tasks.band_levels import OctavesOverTime, bands_of
 from delivery.tasks.stated import songs_of
+
+if TYPE_CHECKING:
+    from delivery.ledger.cache import MeasurementCache
+    from delivery.model.release import Release
+    from delivery.model.source import Source
+    from delivery.model.track import Track
 
 __all__ = ["compare_with_reference", "load_reference", "marks_of", "reference_names", "references_folder"]
 
