@@ -40,14 +40,17 @@ def add(app: typer.Typer) -> None:
 
 def make(
     name: Name,
-    folder: Annotated[Path, typer.Argument(help="Folder of released songs: lossless, as bought.")],
+    paths: Annotated[
+        list[Path],
+        typer.Argument(metavar="FOLDER...", help="Folders of released songs, or files: lossless, as bought."),
+    ],
     leave_out_marked: LeaveOut = False,
     replace: Annotated[bool, typer.Option("--replace", help="Replace an existing reference.")] = False,
     as_json: _edge.AsJson = False,
     no_cache: _edge.NoCache = False,
     workers: _edge.Workers = _edge.DEFAULT_WORKERS,
 ) -> None:
-    """Measure a folder of peers once and keep the figures, no audio.
+    """Measure peers once and keep the figures, no audio.
 
     The file holds names and figures only and may be handed to a colleague: --reference FILE.json reads it anywhere.
     """
@@ -56,7 +59,7 @@ def make(
     with _edge.measurement_cache(no_cache) as cache, _edge.progress(as_json) as progress:
         kept = make_reference(
             name,
-            folder,
+            paths,
             cache,
             leave_out_marked=leave_out_marked,
             replace_old=replace,
@@ -132,14 +135,16 @@ def add_tracks(
 
 def remove(
     name: Name,
-    file: Annotated[str, typer.Argument(help="One track, as 'show' names it. Default: the whole reference.")] = "",
+    files: Annotated[
+        list[str] | None, typer.Argument(help="Tracks, as 'show' names them. Default: the whole reference.")
+    ] = None,
     as_json: _edge.AsJson = False,
 ) -> None:
-    """Remove one track, or the whole reference."""
+    """Remove tracks, or the whole reference."""
     from delivery.tasks.reference import remove_from_reference, remove_reference
 
-    if file:
-        _tell(remove_from_reference(name, file), as_json)
+    if files:
+        _tell(remove_from_reference(name, files), as_json)
         return
     remove_reference(name)
     if as_json:
@@ -151,21 +156,18 @@ def remove(
 def _tell(kept: Kept, as_json: bool) -> None:
     from delivery.report.data import reference as data
     from delivery.report.text import reference as text
+    from delivery.report.view.words import in_command
 
     if as_json:
         document = data.playlist(kept.reference, kept.marks)
         _edge.print_json({**document, "path": str(kept.path), "left_out": data.marks(kept.left_out)})
     else:
         _edge.show(text.playlist(kept.reference, kept.marks))
-        name = _quoted(kept.reference.name)
+        name = in_command(kept.reference.name)
         if kept.left_out:
             _edge.console().print("Left out:", *text.marked(kept.left_out), sep="\n")
         if kept.marks:
-            print(f"Leave marked tracks out by --leave-out-marked, or: delivery reference remove {name} FILE")
+            print(f"Marked tracks: compare with --leave-out-marked, or delivery reference remove {name} FILES")
         print(f"Kept in {_edge.here(kept.path)}. Use it: delivery compare SONG --reference {name}")
     for problem in kept.problems:
         _edge.say(problem)
-
-
-def _quoted(name: str) -> str:
-    return f'"{name}"' if " " in name else name

@@ -115,6 +115,6 @@ def keep_reference(job: KeepJob, workers: int, progress: Progress) -> KeptResult
     from delivery.tasks.stores import MeasurementCache, ledger_path
 
     with MeasurementCache(ledger_path()) as cache:
-        kept = make_reference(job.name, job.folder, cache, workers=workers, progress=progress)
+        kept = make_reference(job.name, [job.folder], cache, workers=workers, progress=progress)
     marked = tuple((file, "; ".join(mark.reason for mark in marks)) for file, marks in kept.marks.items() if marks)
     return KeptResult(job.name, len(kept.reference.tracks), marked, kept.problems)

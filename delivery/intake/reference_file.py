@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import json
 import re
+from collections.abc import Iterable
 from contextlib import suppress
 from dataclasses import asdict
+from difflib import get_close_matches
 from pathlib import Path
 from typing import Any
 
@@ -60,15 +62,22 @@ def load_reference(name: str) -> Reference:
     """
     path = Path(name) if name.endswith(SUFFIX) else reference_path(name)
     if not path.is_file():
-        known = ", ".join(reference_names()) or "none yet"
+        names = reference_names()
         raise Unusable(
             "reference",
             f"none called {name!r}" if path.parent == references_folder() else f"no file {name}",
-            f"one of those kept ({known})",
-            "Make one: delivery reference make NAME FOLDER",
+            f"one of those kept ({', '.join(names) or 'none yet'})",
+            did_you_mean(name, names) or "Make one: delivery reference make NAME FOLDER",
         )
     data = _data(path)
     return Reference(data["name"], tuple(_track(one) for one in data["tracks"]))
+
+
+def did_you_mean(name: str, names: Iterable[str]) -> str:
+    """A question with the name that is most like this one, in upper or lower case; empty where none is."""
+    lower = {each.casefold(): each for each in names}
+    near = get_close_matches(name.casefold(), lower, n=1)
+    return f"Did you mean {lower[near[0]]!r}?" if near else ""
 
 
 def save_reference(reference: Reference) -> Path:

@@ -169,3 +169,7 @@ class ReferenceComparison:
     """All songs as one programme; None for a single song."""
     problems: tuple[str, ...] = field(default=())
     """Of songs that cannot be used."""
+    same: tuple[str, ...] = ()
+    """Tracks of the reference with the sound of a compared song; left out, since they would pull the median to it."""
+    named: str = ""
+    """How commands name the reference: by its name, or that of its file, without a path; empty: by its name."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -12,6 +12,8 @@ from delivery.compare.reference import beside, marks_of, together, track_of
 from delivery.dsp.spectrum.band_levels import STEP_S
 from delivery.errors import Occupied, Unusable
 from delivery.intake.reference_file import (
+    SUFFIX,
+    did_you_mean,
     load_reference,
     reference_names,
     reference_path,
@@ -24,6 +26,7 @@ from delivery.model.sections import Section, stated_sections
 from delivery.pipeline.album import programme_totals
 from delivery.pipeline.sound_files import bare_tracks, sound_files
 from delivery.pipeline.sources import Progress, quiet, take_in
+from delivery.report.view.words import in_command
 from delivery.tasks.band_levels import OctavesOverTime, bands_of
 from delivery.tasks.stated import songs_of
 
@@ -52,7 +55,7 @@ class Kept:
 
 def make_reference(
     name: str,
-    folder: Path,
+    paths: Sequence[Path],
     cache: MeasurementCache | None = None,
     *,
     leave_out_marked: bool = False,
@@ -60,7 +63,7 @@ def make_reference(
     workers: int = 2,
     progress: Progress = quiet,
 ) -> Kept:
-    """Measure every sound file below *folder* and keep the figures under *name*.
+    """Measure these sound files, and all in these folders, and keep the figures under *name*.
 
     Raises
     ------
@@ -73,7 +76,7 @@ def make_reference(
         raise Occupied(
             f"reference {name!r}", "one of that name", "a name that is not used yet", "Use --replace to make it again."
         )
-    tracks, problems = _measured([folder], cache, workers, progress)
+    tracks, problems = _measured(paths, cache, workers, progress)
     return _keep(Reference(name, ()), tracks, problems, leave_out_marked=leave_out_marked)
 
 
@@ -96,21 +99,36 @@ def add_to_reference(
     return _keep(reference, tracks, problems, leave_out_marked=leave_out_marked)
 
 
-def remove_from_reference(name: str, file: str) -> Kept:
-    """The reference without the track *file*.
+def remove_from_reference(name: str, files: Sequence[str]) -> Kept:
+    """The reference without these tracks, each by its name, with or without folder and ending.
 
     Raises
     ------
-    Unusable : no such reference or track
+    Unusable : no such reference or track; nothing is removed
     """
     reference_path(name)  # a kept one, not a file elsewhere
     reference = load_reference(name)
-    gone = [track for track in reference.tracks if file in (track.file, Path(track.file).name, Path(track.file).stem)]
-    if len(gone) != 1:
-        found = f"{len(gone)} tracks called {file!r}" if gone else f"no track {file!r}"
-        raise Unusable(f"reference {name!r}", found, "the name of one track", f"See: delivery reference show {name}")
-    rest = replace(reference, tracks=tuple(track for track in reference.tracks if track is not gone[0]))
+    gone = [_track_called(file, reference) for file in files]
+    rest = replace(reference, tracks=tuple(track for track in reference.tracks if track not in gone))
     return Kept(rest, save_reference(rest), marks_of(rest.tracks), {})
+
+
+def _track_called(file: str, reference: Reference) -> ReferenceTrack:
+    tracks = reference.tracks
+    found = [track for track in tracks if file in _names(track)]
+    if len(found) == 1:
+        return found[0]
+    hint = "" if found else did_you_mean(file, (name for track in tracks for name in _names(track)))
+    raise Unusable(
+        f"reference {reference.name!r}",
+        f"{len(found)} tracks called {file!r}" if found else f"no track {file!r}",
+        "the name of one track",
+        hint or f"See: delivery reference show {in_command(reference.name)}",
+    )
+
+
+def _names(track: ReferenceTrack) -> tuple[str, str, str]:
+    return Path(track.file).stem, Path(track.file).name, track.file
 
 
 def remove_reference(name: str) -> None:
@@ -154,15 +172,15 @@ def compare_with_reference(
     whole = load_reference(name)
     marks = marks_of(whole.tracks)
     left_out = tuple(marks) if leave_out_marked else ()
-    reference = replace(whole, tracks=tuple(track for track in whole.tracks if track.file not in left_out))
-    if not reference.tracks:
-        found = "every track left out" if left_out else "no track"
-        raise Unusable(f"reference {name!r}", found, "one track at least", f"Add some: delivery reference add {name}")
+    _some_left(whole, left_out, "every track left out")
     release = songs_of(paths)
     sources = _take_in(release.tracks, cache, workers, progress)
     usable = tuple(source for source in sources if source.measurement)
     if not usable:
         raise Unusable(str(paths[0]), sources[0].problem, "a song that can be measured", "Check the file.")
+    hashes = {source.measurement.value("audio_hash") for source in usable if source.measurement} - {None, ""}
+    same = tuple(track.file for track in whole.tracks if track.audio_hash in hashes and track.file not in left_out)
+    reference = _some_left(whole, (*left_out, *same), "no other track than the song itself")
     figures = [_figures(source) for source in usable]
     rows = zip(usable, figures, strict=True)
     songs = tuple(_with_places(beside(row[0].track.title, row[1], reference), *row, reference) for row in rows)
@@ -175,7 +193,24 @@ def compare_with_reference(
         songs,
         _album(release, usable, figures, reference),
         tuple(source.problem for source in sources if source.problem),
+        same,
+        Path(name).name if name.endswith(SUFFIX) else whole.name,
     )
+
+
+def _some_left(reference: Reference, left_out: Collection[str], why_none: str) -> Reference:
+    """The reference without these tracks.
+
+    Raises
+    ------
+    Unusable : it has no other
+    """
+    rest = tuple(track for track in reference.tracks if track.file not in left_out)
+    if not rest:
+        found = why_none if reference.tracks else "no track"
+        remedy = f"Add some: delivery reference add {in_command(reference.name)} FILES"
+        raise Unusable(f"reference {reference.name!r}", found, "one track at least", remedy)
+    return replace(reference, tracks=rest)
 
 
 def _take_in(

@@ -37,8 +37,10 @@ def songs_of(paths: Iterable[Path]) -> Release:
     paths = tuple(paths)
     if len(paths) == 1 and (release_file := release_file_of(paths[0])):
         return _loaded(release_file)
-    bare = bare_release(tuple(file for path in paths for file in sound_files(path)))
-    return replace(bare, tracks=tuple(_with_stated(track) for track in bare.tracks))
+    files = tuple(file for path in paths for file in sound_files(path))
+    bare = bare_release(files)
+    title = bare.title if len({file.resolve().parent for file in files}) == 1 else f"{len(files)} songs"
+    return replace(bare, title=title, tracks=tuple(_with_stated(track) for track in bare.tracks))
 
 
 def _loaded(release_file: Path) -> Release:

@@ -202,7 +202,10 @@ def test_the_file_names_no_path_of_the_machine_and_may_be_handed_on(
     handed.write_text(text, encoding="utf-8")
     kept.unlink()
     monkeypatch.chdir(tmp_path)
-    assert document(capsys, "compare", music / "Song.wav", "-r", handed.name) == here
+    there = document(capsys, "compare", music / "Song.wav", "-r", handed.name)
+    assert {**there, "remarks": here["remarks"]} == here
+    assert any('delivery reference show "from a colleague.json"' in remark for remark in there["remarks"])
+    assert run(["reference", "show", handed.name]) == 0
 
 
 @pytest.mark.usefixtures("empty_home")
@@ -230,6 +233,71 @@ def test_the_kept_tracks_are_listed_shown_added_and_removed(music: Path, capsys:
     assert run(["reference", "remove", "indie-folk"]) == 0
     assert run(["reference", "show", "indie-folk"]) == 2
     assert "delivery reference make" in capsys.readouterr().err
+
+
+def test_files_make_a_playlist_as_folders_do_and_several_tracks_are_removed_at_once(
+    music: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    files = [str(music / "peers" / f"{at:02} Peer {at}.flac") for at in range(1, 5)]
+    assert run(["reference", "make", "indie-folk", *files, str(music / "Level.wav")]) == 0
+    left = document(capsys, "reference", "remove", "indie-folk", "Level", "02 Peer 2.flac")
+    assert [track["file"] for track in left["tracks"]] == ["01 Peer 1.flac", "03 Peer 3.flac", "04 Peer 4.flac"]
+    assert run(["reference", "remove", "indie-folk", "01 Peer 1", "05 Peer 5"]) == 2
+    assert len(document(capsys, "reference", "show", "indie-folk")["tracks"]) == 3, "all of them or none"
+
+
+@pytest.mark.parametrize(
+    ("arguments", "meant"),
+    [
+        (["show", "Indie-Folk"], "'indie-folk'"),
+        (["show", "indyfolk"], "'indie-folk'"),
+        (["remove", "indie-folk", "01 peer 1"], "'01 Peer 1'"),
+    ],
+)
+def test_a_mistyped_name_is_answered_with_the_nearest(
+    arguments: list[str], meant: str, music: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert made(music) == 0
+    assert run(["reference", *arguments]) == 2
+    assert f"Did you mean {meant}?" in capsys.readouterr().err
+
+
+def test_a_song_that_is_in_the_playlist_is_not_compared_with_itself(
+    music: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """By its sound, whatever its name or container: the median is of the other four."""
+    assert made(music) == 0
+    sound, _ = soundfile.read(music / "peers" / "03 Peer 3.flac")
+    found = compared(capsys, write(tmp_path / "My song.wav", sound))
+    assert (found["reference"]["count"], found["reference"]["left_out"]) == (4, ["03 Peer 3.flac"])
+    assert "Left out as the same sound: 03 Peer 3.flac." in found["remarks"]
+    for at in (1, 2, 4, 5):
+        assert run(["reference", "remove", "indie-folk", f"{at:02} Peer {at}"]) == 0
+    assert run(["compare", str(tmp_path / "My song.wav"), "-r", "indie-folk"]) == 2
+    assert "no other track than the song itself" in capsys.readouterr().err
+
+
+def test_songs_of_several_folders_are_not_called_by_one_of_them(
+    music: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert made(music) == 0
+    song = tmp_path / "Elsewhere.wav"
+    shutil.copy(music / "Song.wav", song)
+    assert compared(capsys, song, music / "Level.wav")["reference"]["title"] == "2 songs"
+    assert compared(capsys, music / "Song.wav", music / "Level.wav")["reference"]["title"] == music.name
+
+
+def test_commands_in_remarks_name_the_reference_as_a_shell_needs_it(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A name with spaces in quotes; a colleague's file as one, since no reference of its name may be kept here."""
+    song = write(tmp_path / "Short.wav", pink(4, -20.0))
+    peer = write(tmp_path / "Peer.wav", pink(5, -20.0))
+    assert run(["reference", "make", "indie folk", str(peer)]) == 0
+    assert 'delivery reference remove "indie folk" FILES' in capsys.readouterr().out
+    for named, shown in (("indie folk", '"indie folk"'), (str(reference_path("indie folk")), '"indie folk.json"')):
+        assert run(["compare", str(song), "-r", named]) == 0
+        assert f"(delivery reference show {shown})" in " ".join(capsys.readouterr().out.split())
 
 
 def test_doubtful_tracks_are_marked_and_can_be_left_out(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

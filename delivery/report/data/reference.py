@@ -21,7 +21,7 @@ def comparison(found: ReferenceComparison) -> dict[str, Any]:
             "count": len(found.reference.tracks),
             "tracks": [track.file for track in found.reference.tracks],
             "marks": marks(found.marks),
-            "left_out": list(found.left_out),
+            "left_out": [*found.left_out, *found.same],
             "older_meters": list(found.older),
             **_beside(whole),
         },

@@ -196,8 +196,7 @@ def remarks(found: ReferenceComparison) -> tuple[str, ...]:
     """What the reader must know of the reference: doubtful tracks, those left out, older figures."""
     texts = list(doubts(found))
     if found.marks:
-        name = words.plain(found.reference.name)
-        texts.append(f"Why: delivery reference show {name}; leave them out: --leave-out-marked.")
+        texts.append(f"Why: delivery reference show {_named(found)}; leave them out: --leave-out-marked.")
     return (*texts, *_of_tracks(found))
 
 
@@ -211,6 +210,8 @@ def _of_tracks(found: ReferenceComparison) -> list[str]:
     texts = []
     if found.left_out:
         texts.append(f"Left out as marked: {', '.join(words.plain(file) for file in found.left_out)}.")
+    if found.same:
+        texts.append(f"Left out as the same sound: {', '.join(words.plain(file) for file in found.same)}.")
     if found.older:
         texts.append(older_remark(found.reference.name, found.older))
     return texts
@@ -222,7 +223,11 @@ def marks_line(found: ReferenceComparison) -> str:
         return ""
     counts = [(doubt, sum(any(mark.doubt is doubt for mark in own) for own in found.marks.values())) for doubt in Doubt]
     listed = words.listed(f"{count} {doubt.value}" for doubt, count in counts if count)
-    return f"Marked tracks: {listed} (delivery reference show {words.plain(found.reference.name)}); --leave-out-marked."
+    return f"Marked tracks: {listed} (delivery reference show {_named(found)}); --leave-out-marked."
+
+
+def _named(found: ReferenceComparison) -> str:
+    return words.in_command(found.named or found.reference.name)
 
 
 def doubts(found: ReferenceComparison) -> Iterator[str]:
@@ -238,5 +243,5 @@ def older_remark(name: str, older: Sequence[str]) -> str:
     """What to do about tracks that other versions of the meters measured."""
     return (
         f"{words.counted(len(older), 'track')} of {words.plain(name)} measured by another version of the meters. "
-        f"Measure again: delivery reference make {words.plain(name)} FOLDER --replace"
+        f"Measure again: delivery reference make {words.in_command(name)} FOLDER --replace"
     )

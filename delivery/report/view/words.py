@@ -60,6 +60,12 @@ def _plain_character(character: str) -> str:
     return "" if category == "Cf" and character not in _SPELLING else character
 
 
+def in_command(name: str) -> str:
+    """A name or path as an argument of a command that is printed: in quotes where a shell would split it."""
+    line = plain(name)
+    return f'"{line}"' if set(line) & set(" &'()") else line
+
+
 def supplied(text: object) -> str:
     """The text, or that it was not supplied."""
     return plain(text) or NOT_SUPPLIED
