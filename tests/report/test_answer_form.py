@@ -21,12 +21,6 @@ HOSTILE = '<img src=x onerror=alert(1)> & "Two" #3'
 
 
 @pytest.fixture(scope="module")
-def browser() -> Iterator[Any]:
-    with chromium.browser() as opened:
-        yield opened
-
-
-@pytest.fixture(scope="module")
 def made(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Path]:
     """The release file, and its package with copies that a browser plays."""
     folder = tmp_path_factory.mktemp("album")

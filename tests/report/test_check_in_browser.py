@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 import shutil
 import subprocess
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -20,12 +20,6 @@ from tests.report import browser as chromium
 from tests.report import firefox
 
 pytestmark = [chromium.needs_browser(), needs("ssh-keygen"), pytest.mark.xdist_group("browser")]
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Any]:
-    with chromium.browser() as opened:
-        yield opened
 
 
 @pytest.fixture(scope="module")

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -21,12 +20,6 @@ BROKEN = "not one of them is ours " * 9
 
 def html(delivery: samples.Delivery) -> bytes:
     return sheet_html.render(view_of(delivery, samples.FIGURES))
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Any]:
-    with chromium.browser() as opened:
-        yield opened
 
 
 @pytest.fixture(scope="module")

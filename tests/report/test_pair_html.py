@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from itertools import pairwise
 from pathlib import Path
 from typing import Any
@@ -103,12 +102,6 @@ def test_no_two_labels_of_a_line_lie_on_each_other() -> None:
 def test_a_length_that_differs_by_minutes_is_printed_as_a_clock() -> None:
     rows = {name: apart for name, _, _, apart in pair_view(pair(), "a.wav", "b.wav", figures()).figures}
     assert rows["Length"] == "+1:18.1"
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Any]:
-    with chromium.browser() as opened:
-        yield opened
 
 
 @pytest.mark.thorough(2)

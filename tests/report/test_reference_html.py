@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -17,12 +16,6 @@ from tests.report import browser as chromium
 pytestmark = [chromium.needs_browser(), pytest.mark.xdist_group("browser")]
 
 PHONE, DESK = 390, 1280
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Any]:
-    with chromium.browser() as opened:
-        yield opened
 
 
 def page(count: int) -> bytes:
