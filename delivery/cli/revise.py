@@ -74,3 +74,7 @@ def revise(
         print(f"- {line}")
     kept = " (not delivered yet)" if done.revision == done.before else f" (was {done.before})"
     print(f"Written to {_edge.here(file)}: revision {done.revision}{kept}.")
+    if read.dated and done.revision != done.before:
+        _edge.say(
+            f"It is still dated {read.dated}, which decides the month that it counts in: change 'dated' if need be."
+        )

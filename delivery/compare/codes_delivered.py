@@ -28,7 +28,7 @@ def codes_delivered(now: Sequence[Recording], before: Sequence[Recording]) -> tu
     differences = {
         (recording.position, kind, earlier.album): text
         for recording in now
-        for earlier in before
+        for earlier in _still_true(recording, before)
         for kind, text in _compared(recording, earlier)
     }
     alike: dict[tuple[str, str], list[int]] = {}
@@ -39,6 +39,20 @@ def codes_delivered(now: Sequence[Recording], before: Sequence[Recording]) -> tu
         for (position, kind, album), text in differences.items()
         if len(alike[kind, album]) <= FEW or position == alike[kind, album][0]
     )
+
+
+def _still_true(now: Recording, before: Sequence[Recording]) -> Sequence[Recording]:
+    """Without what was delivered at the same place under the same code before the delivery of just this sound.
+
+    The difference from it was reported then.
+    """
+
+    def replaced(earlier: Recording) -> bool:
+        return (now.release, now.position, now.isrc) == (earlier.release, earlier.position, earlier.isrc)
+
+    again = [at for at, each in enumerate(before) if replaced(each) and each.audio_hash == now.audio_hash]
+    last = max(again, default=0)
+    return [each for at, each in enumerate(before) if at >= last or not replaced(each)]
 
 
 def _likewise(positions: Sequence[int]) -> str:

@@ -15,7 +15,8 @@ from delivery.pack.contents import only_files
 from delivery.pack.swap import whole_file_or_nothing
 
 _EPOCH = date(1980, 1, 1)
-"""The first day a zip can hold (PKWARE APPNOTE, 4.4.6)."""
+_LAST = date(2107, 12, 31)
+"""The first and the last day a zip can hold (PKWARE APPNOTE, 4.4.6)."""
 
 _UNIX = 3
 _CHUNK_BYTES = 1 << 20
@@ -26,7 +27,7 @@ def write_zip(folder: Path, target: Path, *, dated: date | None = None, replace:
 
     Parameters
     ----------
-    dated : the date of every entry, at midnight; None: 1980-01-01
+    dated : the date of every entry, at midnight, or the nearest that a zip can hold; None: 1980-01-01
     replace : replace an existing zip
 
     Larger than 4 GiB is fine: ZIP64 fields appear for the entries that need them and for no other. Names are UTF-8
@@ -46,7 +47,7 @@ def write_zip(folder: Path, target: Path, *, dated: date | None = None, replace:
 
 
 def _entry(name: str, size_bytes: int, dated: date) -> ZipInfo:
-    day = max(dated, _EPOCH)
+    day = min(max(dated, _EPOCH), _LAST)
     entry = ZipInfo(name, (day.year, day.month, day.day, 0, 0, 0))
     entry.create_system = _UNIX  # on every system, so that the bytes agree
     entry.external_attr = (stat.S_IFREG | 0o644) << 16

@@ -145,7 +145,7 @@ def _check_free(target: Path, replace: bool, may_go: Callable[[Path], bool]) -> 
 
 
 def _occupied(target: Path) -> Occupied:
-    remedy = "Choose another place, raise the revision, or ask for it to be replaced."
+    remedy = "Choose another place, or remove it if it is not needed."
     return Occupied(str(target), "an existing file or folder", "a path that does not exist yet", remedy)
 
 

@@ -86,7 +86,9 @@ def resolve_request(
     if release_file is None:
         specs = tuple(sound_only(spec) for spec in specs)
         remarks.append("No release file: only the sound is judged, not label copy, artwork, names or the album.")
-    remarks += [release.outdated, *(text for spec in specs for text in spec.outdated), *_outside(release)]
+    else:
+        remarks += _outside(release)
+    remarks += [release.outdated, *(text for spec in specs for text in spec.outdated)]
     return Request(
         release, specs, studio, artwork, artwork_problem, tuple(dict.fromkeys(text for text in remarks if text))
     )

@@ -43,6 +43,7 @@ from delivery.pipeline.trial_conversion import peaks_of, try_conversions
 from delivery.pipeline.trial_files import images_tried, settled
 from delivery.pipeline.versions import version_remarks
 from delivery.report.unprintable import unprintable_remarks
+from delivery.report.view.words import clock
 from delivery.report.view.words import numbers as track_numbers
 from delivery.rules import Scope, judge
 from delivery.rules.codes import catalogue_remarks, unrequired_remarks
@@ -204,6 +205,7 @@ def _findings_before_planning(
         artwork_problem=request.artwork_problem,
         remarks=(
             *_undelivered_tracks(request.release, release),
+            *_previews_beyond_end(sources),
             *wrong_claims(sources),
             *version_remarks(sources, options.cache),
             *_odd_codes(release, request.specs),
@@ -234,6 +236,16 @@ def _judge_release(
 
 def _odd_codes(release: Release, specs: tuple[Spec, ...]) -> tuple[str, ...]:
     return unrequired_remarks(release, {key for spec in specs for key in spec.required()})
+
+
+def _previews_beyond_end(sources: Sequence[Source]) -> Iterator[str]:
+    """A sentence for each preview that begins after its track has ended: the recipient would get it so."""
+    for source in sources:
+        start_s, measured = source.track.preview_start_s, source.measurement
+        length_s = measured.value("duration_s") if measured else None
+        if start_s is not None and length_s is not None and start_s >= length_s:
+            begins, ends = clock(start_s, 0), clock(length_s, 0)
+            yield f"Track {source.track.position}: the preview begins at {begins}, after the end at {ends}."
 
 
 def _undelivered_tracks(release: Release, delivered: Release) -> Iterator[str]:

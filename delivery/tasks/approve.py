@@ -15,7 +15,7 @@ from delivery.meters import identify
 from delivery.model.approval import NOT_APPROVED, Approval, CopyMarks, combined, seen_hash, without
 from delivery.model.copy_marks import copy_marks
 from delivery.model.release import LogEntry, Release
-from delivery.report.view.words import numbers, runs
+from delivery.report.view.words import clock, numbers, runs
 from delivery.tasks.days import stated_day
 from delivery.tasks.heard import changed_since_sent
 from delivery.tasks.stores import deliveries_of
@@ -193,5 +193,6 @@ def _unknown(
     for request in answer.requests:
         length_s = lengths.get(positions.get(request.track, 0))
         if request.at_s is not None and length_s is not None and request.at_s > length_s:
-            found, wanted = f"a time of {request.at_s:.1f} s in track {request.track}", f"at most {length_s:.1f} s"
+            found = f"the time {clock(request.at_s, 0)} in track {request.track}"
+            wanted = f"one before its end at {clock(length_s, 0)}"
             yield Unusable(request.place or name, found, wanted, "Ask the client which place is meant.")

@@ -7,6 +7,7 @@ from collections.abc import Callable, Generator, Iterator, Sequence
 from contextlib import closing
 from dataclasses import replace
 from pathlib import Path
+from threading import Lock
 
 from delivery.absolute import absolute
 from delivery.errors import DeliveryError, Occupied
@@ -25,6 +26,8 @@ from delivery.tasks.earlier import earlier_deliveries
 from delivery.tasks.stores import delivered_before
 
 BAG = "bagit.txt"
+RECORDING = Lock()
+"""Held while codes are compared with the ledger and recorded: of two releases built at once, one sees the other."""
 
 
 def releases_of(paths: Sequence[Path]) -> tuple[Path, ...]:
@@ -136,7 +139,8 @@ def _built(path: Path, first: Path, into: Path | None, spec_names: tuple[str, ..
         raise Occupied(str(package), f"the same name for the package of {first}", "one release for each name", remedy)
     known = earlier_deliveries(request.release, request.studio, specs=request.specs)
     built = build(request, into, replace(options, earlier=known))
-    notes = (*request.remarks, *delivered_before(built.delivery, None if built.unchanged else built.package))
+    with RECORDING:
+        notes = (*request.remarks, *delivered_before(built.delivery, None if built.unchanged else built.package))
     return replace(_state(path, built.delivery), package=built.package, unchanged=built.unchanged, notes=notes)
 
 

@@ -111,7 +111,8 @@ def delivered_before(delivery: Delivery, package: Path | None = None) -> tuple[s
     from delivery.pipeline import deliveries
 
     ledger = deliveries_of(delivery.studio)
-    if package is not None:  # first, so that of two releases built side by side one sees the other
+    remarks = deliveries.remarks(delivery, ledger)
+    if package is not None:
         deliveries.record(package, ledger)
-    sent = deliveries.handed_over_otherwise(delivery, package, ledger) if package else ()
-    return (*sent, *deliveries.remarks(delivery, ledger), *ledger.remarks)
+        remarks = (*deliveries.handed_over_otherwise(delivery, package, ledger), *remarks)
+    return (*remarks, *ledger.remarks)

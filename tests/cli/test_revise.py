@@ -70,6 +70,15 @@ def test_a_bounce_is_found_by_its_sound_whatever_its_name(album: Path, capsys: p
     assert {line.strip(" -") for line in gone} == {"file: 02 Salt Road.wav"}
 
 
+def test_the_date_until_now_is_pointed_out(album: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """A revision of December with November's date would be counted in November."""
+    text = album.read_text(encoding="utf-8")
+    assert "dated: '2026-08-03'" in text
+    file = bounce(album.parent, "bounce-7.wav", music(2) * 0.9)
+    assert run(["revise", str(album), file]) == 0
+    assert "It is still dated 2026-08-03" in capsys.readouterr().err
+
+
 def test_another_recording_is_found_by_its_name(album: Path, capsys: pytest.CaptureFixture[str]) -> None:
     file = bounce(album.parent, "Salt Road MASTER v3.wav", music(9))
     assert run(["revise", str(album), file, "--json"]) == 0

@@ -45,6 +45,16 @@ def test_one_code_one_recording(then: Recording, text: tuple[str, ...]) -> None:
     assert codes_delivered([NOW], [then]) == text
 
 
+def test_a_difference_within_a_release_is_reported_once() -> None:
+    """Revision 2 was delivered with the new sound: revision 3, with the same, says nothing of revision 1."""
+    first = replace(NOW, audio_hash="bb", duration_s=300.0)
+    second, third = replace(NOW, revision=2), replace(NOW, revision=3)
+    assert codes_delivered([second], [first])
+    assert codes_delivered([third], [first, second]) == ()
+    assert codes_delivered([third], [second, first]), "the last one sent under this code was the longer one"
+    assert codes_delivered([third], [replace(first, release="osl-099"), second]), "another release is another matter"
+
+
 def test_an_album_delivered_many_times_is_named_once_for_each_code() -> None:
     earlier = [replace(THEN, audio_hash=f"{n}", duration_s=100.0 + 10 * n, revision=n) for n in range(1, 5)]
     assert codes_delivered([NOW], earlier) == (

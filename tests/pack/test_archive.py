@@ -46,6 +46,13 @@ def test_python_reads_back_every_byte(tmp_path: Path) -> None:
     assert tree(tmp_path / "out" / bag.name) == tree(bag)
 
 
+def test_a_day_after_the_last_that_a_zip_knows(tmp_path: Path) -> None:
+    """A year mistyped in the release file is no reason to fail when everything else is written."""
+    write_zip(make_bag(tmp_path / "bag"), tmp_path / "x.zip", dated=date(9999, 12, 31))
+    with zipfile.ZipFile(tmp_path / "x.zip") as archive:
+        assert {info.date_time for info in archive.infolist()} == {(2107, 12, 31, 0, 0, 0)}
+
+
 def test_zip64_fields_only_where_they_are_needed(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """APPNOTE 4.5.3: tag 0x0001 in the extra field of entries beyond 4 GiB; here the limit is moved down to 1 kB."""
     folder = tmp_path / "x"

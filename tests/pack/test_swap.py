@@ -104,7 +104,7 @@ def test_replacing_swaps_the_whole(tmp_path: Path) -> None:
 def test_an_occupied_target_is_not_touched(tmp_path: Path) -> None:
     make_bag(tmp_path / "x")
     before = tree(tmp_path)
-    with pytest.raises(Occupied, match="ask for it to be replaced"):
+    with pytest.raises(Occupied, match="remove it if it is not needed"):
         build(tmp_path / "x")
     assert tree(tmp_path) == before
 

@@ -139,7 +139,10 @@ ATTACKS = {
     "a track that is none": (lambda data: data["tracks"][2].update(number="9"), "other audio of track 9"),
     "a track twice": (lambda data: data["tracks"].append(data["tracks"][0]), "a track number twice"),
     "approved and not": (lambda data: data["tracks"][1].update(approved=True), "approved, with a change requested"),
-    "a time after the end": (lambda data: data["tracks"][1]["requests"][0].update(at="9:00"), "540.0 s in track 2"),
+    "a time after the end": (
+        lambda data: data["tracks"][1]["requests"][0].update(at="9:00"),
+        "the time 9:00 in track 2",
+    ),
     "no such day": (lambda data: data.update(date="2026-02-30"), "2026-02-30"),
     "nobody": (lambda data: data.update(by=" "), "by"),
 }

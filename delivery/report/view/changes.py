@@ -9,7 +9,7 @@ from delivery.model.changes import EDGE_AT_OTHER_LEVEL_S, EDGE_S, LEVEL_DB, Abou
 from delivery.model.fields import FIELDS
 from delivery.report.view import words
 
-LABELS = {field.id: field.title for field in FIELDS.values()} | {
+LABELS = {name: field.title for field in FIELDS.values() for name in (field.key, field.id) if name} | {
     "display_artist": "Artist as printed",
     "gap_before_s": "Gap before",
     "isni": "ISNI codes",
@@ -190,6 +190,8 @@ def _shown(key: str, value: Any) -> str:
         return ", ".join(_shown(key, each) for each in value)
     if key == "isrc":
         return words.isrc(value)
+    if key == "preview_start_s":
+        return words.clock(value, 0)
     return f"{value:g} s" if key == "gap_before_s" else words.plain(value)
 
 
