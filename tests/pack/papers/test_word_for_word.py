@@ -6,6 +6,7 @@ import csv
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
+from typing import Any
 
 from delivery.model.bounds import Bound
 from delivery.model.carrier import Carrier, Index, Pressing, Programme, Song
@@ -156,18 +157,21 @@ LIMITS = (
 )
 
 
-def side(
+def cut(
     release: Release = RELEASE, carrier: Carrier = RECORD, limits: tuple[Requirement, ...] = LIMITS,
     written: Shipped | None = WRITTEN, studio: Studio = STUDIO, kind: StepKind = StepKind.COPY,
-) -> list[str]:  # fmt: skip
+) -> tuple[Delivery, Spec]:  # fmt: skip
     spec = Spec("lp", "The cutting room", "", DAY, limits, carrier=carrier)
     programme = Programme("lp", "A", carrier, carrier.pressing, RATE_HZ, ON_SIDE, 749_700, 0)
     target = Target("wav", "pcm", RATE_HZ, 2, 24)
     image = Image(programme, target, "side A.wav", shipped=written)
     chain = Chain((Step(kind, "", ""),), target)
     parts = tuple(Part("lp", track.position, chain, ()) for track in TRACKS)
-    delivery = Delivery(release, studio, (spec,), SIDE_MASTERS, parts, images=(image,))
-    papers = side_sheet.render(delivery, spec)
+    return Delivery(release, studio, (spec,), SIDE_MASTERS, parts, images=(image,)), spec
+
+
+def side(*given: Any, **more: Any) -> list[str]:
+    papers = side_sheet.render(*cut(*given, **more))
     return papers["side-sheet.txt"].decode().split("\n") if papers else []
 
 
