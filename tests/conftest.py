@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import subprocess
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -68,6 +69,14 @@ def refusals_are_whole() -> Iterator[None]:
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(Unusable, "__init__", checked)
         yield
+
+
+@pytest.fixture(scope="module")
+def key(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A private key to seal with, for tests that need ``ssh-keygen``."""
+    path = tmp_path_factory.mktemp("keys") / "studio"
+    subprocess.run(["ssh-keygen", "-q", "-t", "ed25519", "-N", "", "-C", "T. Mirefield", "-f", str(path)], check=True)
+    return path
 
 
 @pytest.fixture

@@ -12,10 +12,7 @@ from delivery.intake.release.confirm import HINT, without
 from delivery.model.unconfirmed import Unconfirmed, in_short, unconfirmed
 from tests.intake.test_start import cover, loaded, master
 
-
-@pytest.fixture(autouse=True)
-def no_studio(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("platformdirs.user_config_path", lambda name: tmp_path / "config" / name)
+pytestmark = pytest.mark.usefixtures("no_studio")
 
 
 def addresses(found: tuple[Unconfirmed, ...]) -> list[str]:

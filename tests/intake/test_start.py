@@ -21,10 +21,7 @@ from delivery.intake.begin.first_file import RELEASE_HELP
 from delivery.intake.begin.tracks import TRACK_HELP
 from delivery.model.release import Credit, Release
 
-
-@pytest.fixture(autouse=True)
-def no_studio(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("platformdirs.user_config_path", lambda name: tmp_path / "config" / name)
+pytestmark = pytest.mark.usefixtures("no_studio")
 
 
 def master(path: Path, seconds: float = 0.5, rate_hz: int = 48_000, **tags: str) -> Path:

@@ -10,7 +10,7 @@ import pytest
 
 from delivery.formats import containers, embed
 from tests.judges import needs
-from tests.tags.sounds import CONTAINERS, copy, make_all
+from tests.tags.sounds import CONTAINERS, copy
 
 SCRIPTS = {
     "latin": ("Łódź, ærø ðing", "Ængus Ó Súilleabháin"),
@@ -22,13 +22,6 @@ SCRIPTS = {
     "devanagari": ("बंदरगाह का गणित", "धीमी लालटेन"),
 }
 """Title and artist, invented."""
-
-
-@pytest.fixture(scope="module")
-def untagged(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    folder = tmp_path_factory.mktemp("untagged")
-    make_all(folder)
-    return folder
 
 
 every_script = pytest.mark.parametrize("script", list(SCRIPTS))

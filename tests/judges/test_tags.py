@@ -10,7 +10,7 @@ import pytest
 
 from delivery.formats import embed
 from tests.judges import needs
-from tests.tags.sounds import CONTAINERS, MEASUREMENT, VALUES, copy, cover, make_all
+from tests.tags.sounds import CONTAINERS, MEASUREMENT, VALUES, copy, cover
 
 VALUES_SEEN = VALUES | {"title": "Été à quai 🌊", "composers": "Ines Merrow"}
 FILES = [*CONTAINERS.items(), ("wav", "rf64.wav"), ("wav", "odd.wav"), ("aiff", "odd.aiff")]
@@ -22,13 +22,6 @@ LOUDNESS = {
     "MaxMomentaryLoudness": "-9.88",
     "MaxShortTermLoudness": "-11.25",
 }
-
-
-@pytest.fixture(scope="module")
-def untagged(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    folder = tmp_path_factory.mktemp("untagged")
-    make_all(folder)
-    return folder
 
 
 @pytest.fixture(scope="module")

@@ -18,18 +18,14 @@ from delivery.model.chain import Chain, Step, StepKind, Target
 from delivery.model.finding import Answer, Result
 from delivery.model.part import Part
 from delivery.pack import layout
-from delivery.pipeline import Built, Options, build, resolve_request
+from delivery.pipeline import Built
 from delivery.pipeline.judge_part import gain_db
 from delivery.report.view.make import view_of
 from delivery.report.view.track_page import Done
 from tests.albums import Song, write_album, write_spec
+from tests.pipeline.made import made
 
 CD = "{container: {must: [wav]}, coding: {must: [pcm]}, bits: {must: [16]}, rate_hz: {must: [44100]}}"
-
-
-def made(release: Path, into: Path, **options: Any) -> Built:
-    into.mkdir(exist_ok=True)
-    return build(resolve_request(release), into, Options(**options))
 
 
 def parts(built: Built, spec: str) -> tuple[Part, ...]:

@@ -27,6 +27,7 @@ from delivery.pipeline import Built, Options, build, check, images, resolve_requ
 from delivery.pipeline import run as run_module
 from delivery.pipeline.verify import verify
 from tests.albums import Song, sound, write_album
+from tests.pipeline.made import made
 
 SECONDS = 4.3
 
@@ -62,11 +63,6 @@ def edited(path: Path, change: Callable[[dict[str, Any]], object]) -> Path:
     with path.open("w", encoding="utf-8", newline="\n") as file:
         yaml.dump(data, file)
     return path
-
-
-def made(release: Path, into: Path, **options: object) -> Built:
-    into.mkdir(exist_ok=True)
-    return build(resolve_request(release), into, Options(**options))  # type: ignore[arg-type]
 
 
 def read(path: Path) -> Any:

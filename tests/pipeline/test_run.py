@@ -19,20 +19,16 @@ from delivery.ledger.cache import MeasurementCache
 from delivery.model.chain import StepKind
 from delivery.model.finding import Answer, Result
 from delivery.model.part import Part
-from delivery.pipeline import Built, Options, build, check, packing, resolve_request
+from delivery.pipeline import Built, Options, check, packing, resolve_request
 from delivery.pipeline import package as package_module
 from delivery.pipeline import songs as making
 from delivery.pipeline.verify import verify
 from tests.albums import Song, hashes, write_album, write_song, write_spec
+from tests.pipeline.made import made
 
 LOSSLESS = "{container: {must: [wav]}, coding: {must: [pcm]}, bits: {must: [24]}}"
 CD = "{container: {must: [wav]}, coding: {must: [pcm]}, bits: {must: [16]}, rate_hz: {must: [44100]}}"
 THREE = [Song("One", seed=1), Song("Two", seed=2, seconds=1.5), Song("Three", seed=3)]
-
-
-def made(release: Path, into: Path, **options: object) -> Built:
-    into.mkdir(exist_ok=True)
-    return build(resolve_request(release), into, Options(**options))  # type: ignore[arg-type]
 
 
 def part_of(built: Built, spec: str, track: int) -> Part:

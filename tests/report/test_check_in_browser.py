@@ -23,13 +23,6 @@ pytestmark = [chromium.needs_browser(), needs("ssh-keygen"), pytest.mark.xdist_g
 
 
 @pytest.fixture(scope="module")
-def key(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    path = tmp_path_factory.mktemp("keys") / "studio"
-    subprocess.run(["ssh-keygen", "-q", "-t", "ed25519", "-N", "", "-C", "T. Mirefield", "-f", str(path)], check=True)
-    return path
-
-
-@pytest.fixture(scope="module")
 def made(tmp_path_factory: pytest.TempPathFactory, key: Path) -> tuple[Path, str]:
     folder = tmp_path_factory.mktemp("album")
     write_spec(folder, "native", "{bits: {must: [24]}}", "{}")

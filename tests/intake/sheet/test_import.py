@@ -20,9 +20,7 @@ ONE = ("1", "Low Water", "ZZ-OSL-26-00001", "Ilse Merrow; Tam Varrick", "60; 40"
 TWO = ("2", "Tally of Lamps", "ZZ-OSL-26-00002", "Ilse Merrow", "", "0:03")
 
 
-@pytest.fixture(autouse=True)
-def no_studio(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("platformdirs.user_config_path", lambda name: tmp_path / "config" / name)
+pytestmark = pytest.mark.usefixtures("no_studio")
 
 
 @pytest.fixture

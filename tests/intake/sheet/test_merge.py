@@ -20,9 +20,7 @@ TWO = ("2", "Lamps", "", "ZZ-OSL-26-00002", "Ilse Merrow; Tam Varrick", "Merrow"
 THREE = ("3", "Ledger", "", "ZZ-OSL-26-00003", "Ada Quay", "Merrow", "Ostrelune")
 
 
-@pytest.fixture(autouse=True)
-def no_studio(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("platformdirs.user_config_path", lambda name: tmp_path / "config" / name)
+pytestmark = pytest.mark.usefixtures("no_studio")
 
 
 @pytest.fixture
