@@ -121,8 +121,7 @@ class CodecTraces:
             self._count(len(WINDOWS), by_position(hybrid, GRANULE), at)
 
     def _count(self, coder: int, found: Array, at: int) -> None:
-        total = self.counts[coder]
-        total += np.roll(found, at % len(total))
+        add_from(self.counts[coder], found, at)
         self.excerpts[coder] += 1
 
     def best(self) -> tuple[str, float]:
@@ -160,13 +159,18 @@ def _fit(counts: Array, tried: float, positions: int) -> float:
 def frame_zeros(x: Array, terms: Array, frames: int) -> Array:
     """(windows, FRAME) nearly-zero coefficients in ((frames + 2) * FRAME,) samples, by the position of a frame."""
     found = np.zeros((len(terms), frames * FRAME), np.float32)
-    spectrum = np.fft.rfft(x[: 2 * FRAME])
-    for first in BINS:
-        own = turns(first)
-        lines = spectrum[first - TERMS + 1 :][: own.shape[1]]
-        sums = np.conj(lines) * (own[2] + 1j * own[3])
-        mdct_zeros(x, np.stack([sums.real, sums.imag]), first, own, terms, found)
-    return np.stack([by_position(row, FRAME) for row in found])
+    lines, half_turns = _first_lines()
+    sums = np.conj(np.fft.rfft(x[: 2 * FRAME])[lines]) * half_turns
+    for first, own in zip(BINS, np.stack([sums.real, sums.imag], axis=1), strict=True):
+        mdct_zeros(x, own, first, turns(first), terms, found)
+    return by_position(found, FRAME)
+
+
+@cache
+def _first_lines() -> tuple[NDArray[np.int64], NDArray[np.complex128]]:
+    """(groups, lines) of the Fourier sums from which each group of coefficients starts, and their half turns."""
+    lines = np.stack([first - TERMS + 1 + np.arange(turns(first).shape[1]) for first in BINS])
+    return lines, np.stack([turns(first)[2] + 1j * turns(first)[3] for first in BINS])
 
 
 @cache
@@ -179,8 +183,17 @@ def turns(first: int) -> Array:
 
 
 def by_position(found: Counts, frame: int) -> Array:
-    """(frame,) sums over the frames of *found*, none of which counts for more than a few."""
-    return np.asarray(np.minimum(found.reshape(-1, frame), MOST_IN_A_FRAME).sum(axis=0), np.float64)
+    """(..., frame) sums over the frames of *found*, (..., places), none of which counts for more than a few."""
+    frames = np.minimum(found.reshape(*found.shape[:-1], -1, frame), MOST_IN_A_FRAME)
+    return frames.sum(axis=-2).astype(np.float64)
+
+
+def add_from(total: Array, found: Array, at: int) -> None:
+    """Add *found*, by the position of a frame from sample *at* on, to *total*, by the position in the file."""
+    ahead = at % total.shape[-1]
+    behind = total.shape[-1] - ahead
+    total[..., ahead:] += found[..., :behind]
+    total[..., :ahead] += found[..., behind:]
 
 
 def repeats(alike: Array, frame: int, frames: int, most: float = ALIKE) -> bool:

@@ -17,6 +17,7 @@ from delivery.dsp.history.codec_traces import (
     BINS,
     CODERS,
     WINDOWS,
+    add_from,
     best_fit,
     frame_zeros,
     likeness,
@@ -36,6 +37,8 @@ FRAMES = 3
 """Of one excerpt; what is left at its edges belongs to the converter."""
 MOST_ALIKE = 0.8
 """Stricter than at the file's own rate: sixteen delays give sound that repeats itself sixteen times the chances."""
+TOGETHER = 4
+"""Delays that are transformed at once: NumPy is quicker with many rows; of more, the spectra would leave the cache."""
 KEPT = {2: 4, 4: 1}
 """After so many excerpts examined the search goes on at so many delays alone, those with the most zeros."""
 
@@ -70,12 +73,13 @@ def coder_before_conversion(excerpts: Sequence[Excerpt], rate_hz: int, coder_hz:
     for excerpt in excerpts:
         delays = _best(counts, delays)[: KEPT.get(examined, DELAYS)]
         moved = _Moved(excerpt, rate_hz, coder_hz)
-        if repeats(likeness(moved.by(0)[1]), FRAME, FRAMES, MOST_ALIKE):
+        if repeats(likeness(moved.by([0.0])[1][0]), FRAME, FRAMES, MOST_ALIKE):
             continue
         examined += 1
-        for delay in delays:
-            first, samples = moved.by(delay / DELAYS)
-            counts[delay] += np.roll(frame_zeros(samples, terms, FRAMES), first % FRAME, axis=1)
+        for at in range(0, len(delays), TOGETHER):
+            few = delays[at : at + TOGETHER]
+            for delay, first, samples in zip(few, *moved.by([delay / DELAYS for delay in few]), strict=True):
+                add_from(counts[delay], frame_zeros(samples, terms, FRAMES), first)
     tried = [float(tried_for_each * examined)] * len(WINDOWS)
     best = counts[_best(counts, delays)[0]]
     return best_fit(CODERS[: len(WINDOWS)], list(best), tried, DELAYS * len(WINDOWS) * FRAME)
@@ -98,17 +102,19 @@ class _Moved:
         kept = min(len(spectrum), len(self._spectrum))
         self._spectrum[:kept] = spectrum[:kept]
 
-    def by(self, fraction: float) -> tuple[int, Array]:
-        """The whole frame, at the coder's rate, after which the samples begin by *fraction*, and the samples."""
+    def by(self, fractions: Sequence[float]) -> tuple[list[int], Array]:
+        """Of each: the whole frame, at the coder's rate, after which the samples begin by that fraction, and these."""
         needed = (FRAMES + 2) * FRAME
         skipped = (self._frames - needed) // 2
-        first = int(np.ceil(self._begins + skipped - fraction))
-        ahead = first + fraction - self._begins - skipped
-        turned = self._spectrum * _turns(ahead / self._frames, len(self._spectrum))
-        return first, np.fft.irfft(turned, self._frames)[skipped : skipped + needed]
+        firsts = [int(np.ceil(self._begins + skipped - fraction)) for fraction in fractions]
+        ahead = [first + part - self._begins - skipped for first, part in zip(firsts, fractions, strict=True)]
+        turned = self._spectrum * _turns(np.array(ahead) / self._frames, len(self._spectrum))
+        return firsts, np.fft.irfft(turned, self._frames)[:, skipped : skipped + needed]
 
 
-def _turns(share: float, count: int) -> NDArray[np.complex128]:
-    """exp(2j * pi * share * k) for k from 0 to *count*: products of few such numbers are quicker than so many sines."""
-    steps, few = (np.exp(2j * np.pi * share * np.arange(0, end, step)) for end, step in ((count, 64), (64, 1)))
-    return np.asarray(np.multiply.outer(steps, few).reshape(-1)[:count])
+def _turns(shares: Array, count: int) -> NDArray[np.complex128]:
+    """(shares, count) exp(2j * pi * share * k): products of few such numbers are quicker than so many sines."""
+    steps, few = (
+        np.exp(2j * np.pi * np.multiply.outer(shares, np.arange(0, end, step))) for end, step in ((count, 64), (64, 1))
+    )
+    return np.asarray((steps[:, :, None] * few[:, None, :]).reshape(len(shares), -1)[:, :count])
