@@ -88,5 +88,6 @@ class Lately:
 
     def latest(self, frames: int) -> Array:
         """A copy of the last (channels, frames); fewer if there are not as many."""
-        joined = np.concatenate(list(self._blocks), axis=1)
+        last = self._blocks[-1]
+        joined = last if last.shape[1] >= frames else np.concatenate(list(self._blocks), axis=1)
         return joined[:, -frames:].copy()
