@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 import math
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from delivery.audio.facts import SoundFacts
 from delivery.dsp.blocks.stretches import Stretches
-from delivery.dsp.cutting.recording_curve import ACCELERATION, VELOCITY, MotionPeaks, Peak
+from delivery.dsp.cutting.layout import ACCELERATION, VELOCITY
 from delivery.meters.meter import NO_SOUND, SILENT, Array, all_missing, planar
 from delivery.model.figure import Figure, Measurement, Reading, Subject
+
+if TYPE_CHECKING:
+    from delivery.dsp.cutting.recording_curve import Peak
 
 LEAST_RATE_HZ = 44_100
 LOW_RATE = "only from 44.1 kHz on"
@@ -76,6 +80,8 @@ class Cutting:
     )
 
     def __init__(self, sound: SoundFacts) -> None:
+        from delivery.dsp.cutting.recording_curve import MotionPeaks  # few files are measured for a record
+
         self._sound = sound
         self._why_not = (
             "only for one or two channels" if sound.channels > 2 else LOW_RATE if sound.rate_hz < LEAST_RATE_HZ else ""

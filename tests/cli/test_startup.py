@@ -100,6 +100,7 @@ def test_a_plain_wav_is_measured_with_few_modules(
     assert "delivery.model.spec" not in found
     assert "delivery.model.finding" not in found, "nothing is judged"
     assert "delivery.dsp.events.continuity" not in found
+    assert "delivery.dsp.cutting.recording_curve" not in found
     assert "concurrent.futures" not in found, "one file needs no threads"
     assert "numpy.ma" not in found
     assert "numpy.polynomial" not in found

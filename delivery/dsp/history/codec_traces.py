@@ -185,7 +185,7 @@ def turns(first: int) -> Array:
 def by_position(found: Counts, frame: int) -> Array:
     """(..., frame) sums over the frames of *found*, (..., places), none of which counts for more than a few."""
     frames = np.minimum(found.reshape(*found.shape[:-1], -1, frame), MOST_IN_A_FRAME)
-    return frames.sum(axis=-2).astype(np.float64)
+    return np.asarray(frames.sum(axis=-2), np.float64)
 
 
 def add_from(total: Array, found: Array, at: int) -> None:
