@@ -9,9 +9,10 @@ from delivery.model.changes import EDGE_AT_OTHER_LEVEL_S, EDGE_S, LEVEL_DB, Abou
 from delivery.model.fields import FIELDS
 from delivery.report.view import words
 
-LABELS = {name: field.title for field in FIELDS.values() for name in (field.key, field.id) if name} | {
+LABELS = {field.id: field.title for field in FIELDS.values()} | {
     "display_artist": "Artist as printed",
     "gap_before_s": "Gap before",
+    "preview_start_s": "Preview start",
     "isni": "ISNI codes",
     "upc": "UPC / EAN",
     "only_for": "Goes only to",
