@@ -17,7 +17,7 @@ from PIL import Image
 from delivery.errors import Unusable
 from delivery.formats import embed
 from delivery.intake import first_release_file, load_release
-from delivery.intake.begin.first_file import RELEASE_HELP
+from delivery.intake.begin.first_file import RELEASE_HELP, first_release
 from delivery.intake.begin.tracks import TRACK_HELP
 from delivery.model.release import Credit, Release
 
@@ -166,6 +166,19 @@ def test_listening_copies_beside_masters_are_left_out_and_reported(tmp_path: Pat
     text = first_release_file(tmp_path)
     assert len(loaded(tmp_path, text).tracks) == 1
     assert "# left out, because there is a lossless file of the same name: 01 A.mp3" in text
+
+
+def test_a_copy_without_a_master_may_be_a_lost_song(tmp_path: Path) -> None:
+    """A client sent one song as MP3: the album of the others would go out without a word."""
+    master(tmp_path / "01 A.wav")
+    for name in ("01 a.mp3", "02 B.mp3"):
+        master(tmp_path / name)
+    text, remarks = first_release(tmp_path)
+    assert remarks == (
+        "02 B.mp3 is left out: no lossless file has its name. If it is a song of the release, ask for its master.",
+    )
+    assert "# left out, because there is a lossless file of the same name: 01 a.mp3" in text
+    assert "# left out, though no lossless file has its name: 02 B.mp3" in text
 
 
 def test_a_file_that_does_not_open_keeps_its_place(tmp_path: Path) -> None:

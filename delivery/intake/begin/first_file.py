@@ -9,7 +9,7 @@ from typing import Any
 
 from delivery.absolute import absolute
 from delivery.errors import Faulty, Unusable
-from delivery.intake.begin.masters import Master, agreed, masters_in, pictures_in, unopened
+from delivery.intake.begin.masters import Master, agreed, copies_left_out, masters_in, pictures_in, unopened
 from delivery.intake.begin.sides import NOTHING, Proposal, propose
 from delivery.intake.begin.tracks import track_lines
 from delivery.intake.release.confirm import HINT, written
@@ -83,9 +83,9 @@ def first_release(
     Faulty : the studio file has faults
     """
     masters, left_out = masters_in(folder)
-    remarks = [f"left out, because there is a lossless file of the same name: {name}" for name in left_out]
-    text, noted = release_and_remarks(folder, masters, remarks, stated, specs=specs)
-    return text, (*noted, *unopened(masters))
+    comments, lost = copies_left_out(masters, left_out)
+    text, noted = release_and_remarks(folder, masters, comments, stated, specs=specs)
+    return text, (*noted, *lost, *unopened(masters))
 
 
 def release_and_remarks(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
-from pathlib import Path
+from pathlib import Path, PurePosixPath
 
 from delivery.audio.blocks import SoundFacts, sound_facts
 from delivery.errors import Unusable
@@ -131,6 +131,18 @@ def unopened(masters: Iterable[Master]) -> tuple[str, ...]:
         for master in masters
         if master.problem
     )
+
+
+def copies_left_out(masters: Iterable[Master], left_out: Iterable[str]) -> tuple[list[str], tuple[str, ...]]:
+    """Comments for the release file on the copies that are no masters, and a remark on each that may be a lost song."""
+    named = {PurePosixPath(master.name).stem.casefold() for master in masters}
+    with_master, alone = [], []
+    for name in left_out:
+        (with_master if PurePosixPath(name).stem.casefold() in named else alone).append(name)
+    comments = [f"left out, because there is a lossless file of the same name: {name}" for name in with_master]
+    comments += [f"left out, though no lossless file has its name: {name}" for name in alone]
+    remedy = "If it is a song of the release, ask for its master."
+    return comments, tuple(f"{name} is left out: no lossless file has its name. {remedy}" for name in alone)
 
 
 def _without_shared_words(masters: list[Master]) -> list[Master]:

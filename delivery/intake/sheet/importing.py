@@ -11,7 +11,7 @@ from typing import Any
 from delivery.absolute import absolute
 from delivery.errors import Faulty, Unusable
 from delivery.intake.begin.first_file import release_and_remarks
-from delivery.intake.begin.masters import Master, masters_in, unopened
+from delivery.intake.begin.masters import Master, copies_left_out, masters_in, unopened
 from delivery.intake.begin.tracks import stated_places
 from delivery.intake.sheet import previous_import
 from delivery.intake.sheet.cells import Grid
@@ -82,7 +82,8 @@ def import_sheet(
     known = {str(track["file"]): track for track in before["tracks"]} if before else {}
     known |= {name: {} for name in before.get("spare", ())} if before else {}
     found = match(copy.rows, masters, copy.grid.name, ask, known)
-    remarks = (*copy.remarks, *found.remarks, *unopened(masters), *_lengths(found), *_spare(found))
+    comments_on_copies, lost = copies_left_out(masters, left_out)
+    remarks = (*copy.remarks, *found.remarks, *lost, *unopened(masters), *_lengths(found), *_spare(found))
     if old is not None and specs:
         remarks += ("--spec applies to a first release file: deliver_to of this one is unchanged.",)
     if old is not None and stated:
@@ -104,7 +105,7 @@ def import_sheet(
     release = _with_stated(release, stated, sheet)
     tracks = {master.name: track_keys(row, str(release.get("artist", ""))) for row, master in found.pairs}
     comments = [
-        *(f"left out, because there is a lossless file of the same name: {name}" for name in left_out),
+        *comments_on_copies,
         *(f"not on the label copy: {master.name}" for master in found.spare),
         *(f"left out of the label copy: {fault}" for fault in (*copy.faults, *found.faults)),
     ]
