@@ -24,6 +24,7 @@ LOSSY = frozenset({".mp4", ".ogg"}) | {
 PICTURES = frozenset({".jpg", ".jpeg", ".png", ".tif", ".tiff", ".webp"})
 MANY_TITLES = 4
 """'Low Water' and 'High Water' share a word; when this many titles share one, it is not part of the title."""
+SAME_NAME = "because there is a lossless file of the same name"
 COVER_WORDS = ("cover", "front", "artwork", "sleeve")
 
 
@@ -136,11 +137,11 @@ def unopened(masters: Iterable[Master]) -> tuple[str, ...]:
 def copies_left_out(masters: Iterable[Master], left_out: Iterable[str]) -> tuple[list[str], tuple[str, ...]]:
     """Comments for the release file on the copies that are no masters, and a remark on each that may be a lost song."""
     named = {PurePosixPath(master.name).stem.casefold() for master in masters}
-    with_master, alone = [], []
-    for name in left_out:
-        (with_master if PurePosixPath(name).stem.casefold() in named else alone).append(name)
-    comments = [f"left out, because there is a lossless file of the same name: {name}" for name in with_master]
-    comments += [f"left out, though no lossless file has its name: {name}" for name in alone]
+    names = list(left_out)
+    alone = [name for name in names if PurePosixPath(name).stem.casefold() not in named]
+    comments = [
+        f"left out, {'though no lossless file has its name' if name in alone else SAME_NAME}: {name}" for name in names
+    ]
     remedy = "If it is a song of the release, ask for its master."
     return comments, tuple(f"{name} is left out: no lossless file has its name. {remedy}" for name in alone)
 
