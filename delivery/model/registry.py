@@ -12,8 +12,8 @@ Member = TypeVar("Member")
 
 
 def modules(package: ModuleType) -> Iterator[ModuleType]:
-    """Import every module of *package*, by name order; a failed import is raised."""
-    for info in sorted(pkgutil.iter_modules(package.__path__), key=lambda info: info.name):
+    """Import every module of *package*, in the order of names that pkgutil gives; a failed import is raised."""
+    for info in pkgutil.iter_modules(package.__path__):
         yield importlib.import_module(f"{package.__name__}.{info.name}")
 
 

@@ -137,6 +137,7 @@ def test_a_specs_own_view_of_a_delivery() -> None:
     """Its tracks, and the specs that receive the same; changes are of all tracks and therefore left out."""
     shown = replace(WHOLE, changes=Changes("revision 1", "revision 2")).for_spec("plant")
     assert ([spec.id for spec in shown.specs], shown.changes) == (["plant"], None)
+    assert (shown.release, shown.selections) == (RELEASE, (WHOLE.selections[1],))
     assert [[one.spec for one in many] for many in (shown.parts, shown.images, shown.findings)] == [["plant"]] * 3
     assert [spec.id for spec in WHOLE.for_spec("cd").specs] == ["cd-rate", "cd"]
     assert WHOLE.for_spec("not among them") is WHOLE

@@ -8,6 +8,8 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
+import pytest
+
 from delivery.model.bounds import Bound
 from delivery.model.carrier import Carrier, Index, Pressing, Programme, Song
 from delivery.model.chain import Chain, Step, StepKind, Target
@@ -228,6 +230,12 @@ def test_a_side_sheet_of_which_little_is_stated() -> None:
     assert [line for line in found if "not stated  " in line] == [
         'A2     0:12.000    0:17.000   0:05.000     2.000 s     2.6 s  not stated  The "Tide" (Live), Ines Quarrel'
     ], "before the first song there is no band to state"
+
+
+@pytest.mark.parametrize(("band", "word"), [(True, "yes"), (False, "no"), (None, "not stated")])
+def test_whether_a_band_is_cut_before_a_song(band: bool | None, word: str) -> None:
+    found = side(replace(RELEASE, tracks=(TRACKS[0], replace(TRACKS[1], band=band))))
+    assert f"2.6 s  {word:12}The " in next(line for line in found if line.startswith("A2"))
 
 
 def test_a_tape_is_not_cut_and_has_no_bands() -> None:
