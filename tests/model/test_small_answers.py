@@ -14,7 +14,7 @@ from delivery.model.approval import Approval, CopyMarks, Earlier, combined
 from delivery.model.ascii_text import in_ascii, sayable
 from delivery.model.audit import Audit, CodeClash, RuleCount
 from delivery.model.bounds import Bound, rounded
-from delivery.model.figure import Measurement
+from delivery.model.figure import Measurement, Reading
 from delivery.model.finding import Answer, Finding, Result, Weight, worst
 from delivery.model.recording import Recording
 from delivery.model.reference import Spread
@@ -278,3 +278,13 @@ def test_an_audit_is_open_while_a_must_is_not_answered(
 ) -> None:
     rules = (RuleCount("cd", "isrc", must, not_met, not_measured, "1.wav"),)
     assert Audit(("/m",), ("cd",), 1, 0, 0, {}, rules, (), (), (), (), 1.0, 0).is_open is is_open
+
+
+def test_a_figure_without_a_value_states_why() -> None:
+    measured = Measurement({"bits": Reading.missing("a lossy coding has none"), "channels": Reading(0)})
+    assert measured["bits"] == Reading(None, "a lossy coding has none")
+    assert (measured["bits"].exists, measured["channels"].exists) == (False, True), "0 is a value"
+    assert [measured.value(name) for name in ("bits", "channels", "rate_hz")] == [None, 0, None]
+    assert (len(measured), list(measured)) == (2, ["bits", "channels"])
+    changed = measured.with_readings({"bits": Reading(16)})
+    assert (changed.value("bits"), changed.value("channels"), measured.value("bits")) == (16, 0, None)
