@@ -9,9 +9,10 @@ from delivery.errors import Unfinished, Unusable
 from delivery.ledger.deliveries import DeliveryLedger
 from delivery.ledger.handovers import HandoverLedger, Out
 from delivery.ledger.past import Handover, PastDelivery
+from delivery.pack.bag_check import check_bag
 from delivery.pipeline.deliveries import superseded
 from delivery.pipeline.past_package import read_package
-from delivery.report.view.words import listed
+from delivery.report.view.words import counted, listed
 
 UNCHANGED = "Nothing was noted."
 
@@ -27,7 +28,8 @@ def hand_over(
 
     Raises
     ------
-    Unusable : no package, no name of a recipient or sender, or a package that is not what was approved
+    Unusable : no package, no name of a recipient or sender, a package with a file that is not as it was packed, or one
+        that is not what was approved
     Unfinished : the ledger cannot be written
     """
     handover = Handover(to.strip(), by.strip(), day, how.strip())
@@ -36,9 +38,11 @@ def hand_over(
             raise Unusable(option, "no name", f"the {wanted}'s name", f"Write {option} NAME.")
     from delivery.tasks.approved_package import beside_approval, refusal  # loads all that reads releases
 
-    known = _known(package, ledger)
     delivered = DeliveryLedger(ledger)
-    compared = beside_approval(package, replace(read_package(package), approvals=known.approvals), delivered)
+    read = read_package(package)
+    _refuse_damaged(package)
+    known = _known(package, ledger)
+    compared = beside_approval(package, replace(read, approvals=known.approvals), delivered)
     if compared.differences:
         raise refusal(package, compared)
     notes = HandoverLedger(ledger)
@@ -78,6 +82,23 @@ def handed_over(ledger: Path) -> tuple[tuple[Out, ...], tuple[str, ...]]:
     """What is out and waits for an approval or an answer, and remarks about the ledger."""
     notes = HandoverLedger(ledger)
     return notes.out(), tuple(notes.remarks)
+
+
+def _refuse_damaged(package: Path) -> None:
+    """The ledger says which bits left, by the lists of the package: so each file is compared with them.
+
+    Raises
+    ------
+    Unusable : a file is changed, missing, extra or renamed
+    """
+    differences = [each for each in check_bag(package) if not each.harmless]
+    if differences:
+        first, *rest = differences
+        found = f"{first.path}: {first.kind}" + (
+            f", and {counted(len(rest), 'more difference', 'more differences')}" if rest else ""
+        )
+        remedy = f"Look: delivery verify PACKAGE. {UNCHANGED}"
+        raise Unusable(package.name, found, "every file as it was packed", remedy)
 
 
 def _known(package: Path, path: Path) -> PastDelivery:

@@ -12,6 +12,7 @@ from delivery.ledger.deliveries import DeliveryLedger
 from delivery.ledger.file_state import file_sha256
 from delivery.ledger.past import PastDelivery
 from delivery.model.codes import CODES
+from delivery.pack import layout
 from delivery.pipeline.past_package import is_package, read_package
 from delivery.report.view.history import FoundBy, History
 
@@ -109,6 +110,12 @@ def rebuild(
     return Rebuilt(len(read) - known, known, tuple(faults))
 
 
+def _is_damaged_package(folder: Path) -> bool:
+    """True for a bag with a paper of a package, which lacks what `is_package` asks for: that is reported."""
+    papers = (layout.DATA_JSON, layout.SHEET_HTML, layout.SHEET_PDF)
+    return (folder / layout.DECLARATION).is_file() and any(layout.on_disk(folder, path).is_file() for path in papers)
+
+
 def _packages(folders: Iterable[Path]) -> Iterator[Path]:
     """Package folders in or below *folders*, each once."""
     seen: set[Path] = set()
@@ -118,7 +125,7 @@ def _packages(folders: Iterable[Path]) -> Iterator[Path]:
         for place, inner, _files in os.walk(folder):
             inner.sort()
             here = Path(place)
-            if is_package(here):
+            if is_package(here) or _is_damaged_package(here):
                 inner.clear()
                 if here.resolve() not in seen:
                     seen.add(here.resolve())

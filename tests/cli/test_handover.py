@@ -407,3 +407,30 @@ def test_a_drive_that_is_not_there_has_not_said_that_nothing_is_out(
     assert "is the drive connected?" in capsys.readouterr().err
     assert handed(package) == 2
     assert not ledger.parent.exists()
+
+
+def changed(file: Path) -> None:
+    file.write_bytes(file.read_bytes()[:-4] + b"\x01\x02\x03\x04")
+
+
+def swapped(file: Path) -> None:
+    other = next(path for path in file.parent.glob("*.wav") if path != file)
+    one, two = file.read_bytes(), other.read_bytes()
+    file.write_bytes(two)
+    other.write_bytes(one)
+
+
+@pytest.mark.parametrize(
+    ("harm", "words"),
+    [(Path.unlink, "missing"), (changed, "changed"), (swapped, "and 1 more difference,")],
+)
+def test_files_that_are_not_as_packed_do_not_leave(
+    album: Path, capsys: pytest.CaptureFixture[str], harm: Callable[[Path], None], words: str
+) -> None:
+    """The ledger would say that other bits left than did; the lists still have the fingerprint of the whole package."""
+    approve(album)
+    package = built(album)
+    harm(min((package / "data" / "cd").glob("*.wav")))
+    assert handed(package) == 2
+    assert words in capsys.readouterr().err
+    assert noted() == 0

@@ -95,6 +95,9 @@ def test_a_lost_ledger_is_rebuilt_from_packages(
     assert "1 new, 0 known" in said.out
     assert "found data that cannot be used" in said.err
     assert found(capsys, CODE) == before
+    (copy / "data" / "delivery-data.json").unlink()
+    assert run(["history", "--rebuild", str(tmp_path / "out")]) == 1
+    assert "found no data/delivery-data.json" in capsys.readouterr().err, "not passed by as if it were no package"
     shutil.rmtree(copy)
     assert "0 new, 1 known" in told(capsys, "history", "--rebuild", tmp_path / "out", package)
     assert found(capsys, CODE) == before
