@@ -10,8 +10,8 @@ cpdef short_powers(const float[::1] sound, Py_ssize_t hop, const float[::1] wind
 cpdef pair_powers(
     const float[::1] first, const float[::1] second, Py_ssize_t hop, const float[::1] window, const float[:, ::1] turns, float[:, :, ::1] out
 )
-@cython.locals(whole=bint)
-cdef void _filled(const float[::1] sound, Py_ssize_t at, const float[::1] window, float[::1] lanes, Py_ssize_t lane) noexcept nogil
+@cython.locals(whole=Py_ssize_t)
+cdef void _filled(const float[::1] sound, Py_ssize_t at, Py_ssize_t hop, const float[::1] window, float[::1] lanes) noexcept nogil
 cdef void _transformed(float[:, ::1] room, const float[:, ::1] turns) noexcept nogil
 @cython.locals(
     ar=float[8], ai=float[8], br=float[8], bi=float[8], cr=float[8], ci=float[8], dr=float[8], di=float[8], own=Py_ssize_t,

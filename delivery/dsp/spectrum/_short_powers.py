@@ -55,10 +55,9 @@ def short_powers(sound: Singles, hop: int, window: Singles, turns: Singles, out:
     room = np.empty((4, SHORT_SIZE * SHORT_LANES), np.float32)
     with cython.nogil:
         for group in range(len(out)):
-            for lane in range(SHORT_LANES):
-                at = (2 * group * SHORT_LANES + lane) * hop
-                _filled(sound, at, window, room[0], lane)
-                _filled(sound, at + SHORT_LANES * hop, window, room[1], lane)
+            at = 2 * group * SHORT_LANES * hop
+            _filled(sound, at, hop, window, room[0])
+            _filled(sound, at + SHORT_LANES * hop, hop, window, room[1])
             _transformed(room, turns)
             _squared(room[2], room[3], out[group])
 
@@ -75,18 +74,26 @@ def pair_powers(first: Singles, second: Singles, hop: int, window: Singles, turn
     room = np.empty((4, SHORT_SIZE * SHORT_LANES), np.float32)
     with cython.nogil:
         for group in range(len(out)):
-            for lane in range(SHORT_LANES):
-                at = (group * SHORT_LANES + lane) * hop
-                _filled(first, at, window, room[0], lane)
-                _filled(second, at, window, room[1], lane)
+            at = group * SHORT_LANES * hop
+            _filled(first, at, hop, window, room[0])
+            _filled(second, at, hop, window, room[1])
             _transformed(room, turns)
             _added(room[2], room[3], out[group])
 
 
-def _filled(sound: Singles, at: int, window: Singles, lanes: Singles, lane: int) -> None:
-    whole = at + SHORT_SIZE <= len(sound)
+def _filled(sound: Singles, at: int, hop: int, window: Singles, lanes: Singles) -> None:
+    """Windows side by side, those that *sound* does not hold as a whole as zeros."""
+    whole = 0
+    while whole < SHORT_LANES and at + whole * hop + SHORT_SIZE <= len(sound):
+        whole += 1
+    if whole == SHORT_LANES:
+        for n in range(SHORT_SIZE):
+            for k in range(8):
+                lanes[n * SHORT_LANES + k] = window[n] * sound[at + k * hop + n]
+        return
     for n in range(SHORT_SIZE):
-        lanes[n * SHORT_LANES + lane] = window[n] * sound[at + n] if whole else 0
+        for k in range(8):
+            lanes[n * SHORT_LANES + k] = window[n] * sound[at + k * hop + n] if k < whole else 0
 
 
 def _transformed(room: Singles, turns: Singles) -> None:
