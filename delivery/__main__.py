@@ -9,6 +9,9 @@ import sys
 INTERRUPTED = 130
 UNFORESEEN = 70
 """EX_SOFTWARE of sysexits.h: an internal error, not a fault of the input."""
+SWITCH_S = 0.0005
+"""Longest time for which Python code in one thread keeps another from its next call of a compiled loop. In Python's own
+5 ms, a thread that hashes or measures beside one that sets a page makes a call where it could make five."""
 TRACEBACK = "DELIVERY_TRACEBACK"
 """Environment variable that prints the traceback of an unforeseen error, for a bug report."""
 
@@ -25,6 +28,7 @@ def run(arguments: list[str]) -> int:
 
     _use_utf8()
     gc.set_threshold(10_000, 20, 50)  # most objects live as long as the command: looking among them took 2 % of a build
+    sys.setswitchinterval(SWITCH_S)
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # NumPy starts a thread a core; files are what runs side by side
     try:
         from delivery.cli import _edge, make_command  # importing takes a moment, and Ctrl-C may come in it

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Protocol, cast
@@ -99,9 +99,7 @@ def dress(
             _carry(master, carried, file, family, making, wish, gone)
         elif gone:
             family.strip(file, gone)
-    if wish.embedded or picture:
-        embed(file, making.container, *_to_embed(wish, picture, measurement), id3_version=making.id3_version)
-    return dressed(carried, file, making, wish, picture, measurement)
+    return _read_back(embed, carried, file, family, making, wish, picture, measurement)
 
 
 def dressed(
@@ -123,14 +121,27 @@ def dressed(
     if family is None:
         not_stored = tuple(wish.values) if wish.embedded else ()
         return TagReport({}, not_stored=not_stored, notes=(_UNREAD,) if making.copied else ()), Passage()
-    gone = unwanted(carried, wish)
+    return _read_back(embedded, carried, file, family, making, wish, picture, measurement)
+
+
+def _read_back(
+    read: Callable[..., TagReport],
+    carried: Collection[Item],
+    file: Path,
+    family: Family,
+    making: Making,
+    wish: Wish,
+    picture: bytes | None,
+    measurement: Measurement | None,
+) -> tuple[TagReport, Passage]:
+    """Tags by *read*, which is `embed` or, of a file that has its tags, `embedded`; and the chunks."""
     if wish.embedded or picture:
         wanted = _to_embed(wish, picture, measurement)
-        report = embedded(file, making.container, *wanted, id3_version=making.id3_version)
+        report = read(file, making.container, *wanted, id3_version=making.id3_version)
     else:
         report = TagReport(read_tags(file, making.container))
     with disk(file):
-        return report, passage(carried, gone, family.items(file), wish)
+        return report, passage(carried, unwanted(carried, wish), family.items(file), wish)
 
 
 def _to_embed(

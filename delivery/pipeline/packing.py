@@ -43,8 +43,8 @@ class NothingToShip(Exception):
 def pack(planned: Planned, target: Path, options: Options, before: MadeBefore) -> tuple[Delivery, str]:
     """Make the package *target*; what was delivered, and the package's fingerprint.
 
-    Papers are set while files of earlier packages are still being copied. Where one of them turns out to be damaged,
-    the package is made again without it.
+    Papers are set while files of earlier packages are still being copied and the masters are read again. Where one of
+    those files turns out to be damaged, the package is made again without it.
 
     Raises
     ------
@@ -63,19 +63,21 @@ def _packed(planned: Planned, target: Path, options: Options, before: MadeBefore
     with (
         whole_or_nothing(target, replace=options.replace) as hidden,
         PackageFolder(hidden, before.files) as folder,
-        ThreadPoolExecutor(1) as ahead,
+        ThreadPoolExecutor(1) as aside,
     ):
-        ahead.submit(package.load_reports)
+        aside.submit(package.load_reports)
         parts = make_all(delivery, planned.songs, folder, options, covers, before)
         delivery = album_judged(replace(delivery, parts=parts), folder)
         delivery = _make_images(delivery, planned.images, folder, options, before)
-        _sources_unchanged(delivery.sources, options)
+        reading_again = aside.submit(_sources_unchanged, delivery.sources, options)
         delivery = with_joins(delivery)
         if not any(part.shipped or part.inside for part in delivery.parts):
+            reading_again.result()
             raise NothingToShip(delivery)
         shipped = (*(part.shipped for part in delivery.parts), *(image.shipped for image in delivery.images))
         folder.flush(filter(None, shipped))
         package.write(hidden, delivery, options.page, covers, options.sheet, options.beside)
+        reading_again.result()
         folder.settled(options.progress)
         package.write_lists(hidden, delivery)
         return delivery, package.sealed(hidden, options.sign)
