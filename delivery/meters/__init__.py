@@ -53,7 +53,7 @@ def measure(path: str | Path, only: Collection[str] = (), also: Collection[type[
     ------
     Unreadable : the file cannot be opened, or its audio ends before the stated length
     """
-    return _walk(Path(path), [*(_giving(only) if only else _members()), *also])
+    return _walk(Path(path), [*(_giving(frozenset(only)) if only else _members()), *also])
 
 
 def measure_by(path: Path, meters: Collection[type[Meter]]) -> Measurement:
@@ -76,7 +76,7 @@ def identify(path: Path, sound: Measurement | None = None) -> Measurement:
 
 def measure_only(path: Path, names: Collection[str]) -> Measurement:
     """These figures of one file, and those that the same meters give. Raises as ``measure``."""
-    return _walk(path, _giving(names), named=True)
+    return _walk(path, _giving(frozenset(names)), named=True)
 
 
 def measure_blocks(sound: SoundFacts, blocks: Iterable[Array], only: Collection[str] = ()) -> Measurement:
@@ -86,17 +86,18 @@ def measure_blocks(sound: SoundFacts, blocks: Iterable[Array], only: Collection[
     ----------
     only : names of figures; then only the meters that give them run, and those that these depend on
     """
-    return _read_out(sound, blocks, _giving(only) if only else _members(), named=bool(only))
+    return _read_out(sound, blocks, _giving(frozenset(only)) if only else _members(), named=bool(only))
 
 
-def _giving(names: Collection[str]) -> list[Any]:
+@cache
+def _giving(names: frozenset[str]) -> tuple[Any, ...]:
     """The meters that give these figures, and the inputs of derived ones."""
     wanted, before = set(names), 0
     while len(wanted) > before:
         before = len(wanted)
         chosen = [member for member in _members() if any(figure.name in wanted for figure in member.gives)]
         wanted.update(name for member in chosen for name in getattr(member, "needs", ()))
-    return chosen
+    return tuple(chosen)
 
 
 @cache

@@ -205,6 +205,14 @@ def _around_highest(source: Source) -> list[Span]:
     return _merged((max(0, frame - reach), min(measured.value("frames"), frame + reach)) for frame in sorted(at))
 
 
+def _highest_dbtp(source: Source, span: Span) -> float:
+    """True peak of the highest of these peaks in *span*; infinite if none of them lies there."""
+    assert source.measurement
+    rate_hz = source.measurement.value("rate_hz")
+    places = source.measurement.value("highest_places") or ()
+    return max((dbtp for at_s, _, dbtp in places if span[0] <= round(at_s * rate_hz) <= span[1]), default=math.inf)
+
+
 def _loud_seconds(source: Source, least_dbtp: float) -> list[Span]:
     """Seconds whose true peak reaches the given level."""
     measured = source.measurement
@@ -245,7 +253,7 @@ class _Trial:
 
         Parameters
         ----------
-        compare : measure the master there too, for ``growth_db``
+        compare : the spans are around peaks that the meters kept: note how much these grow, as ``growth_db``
         """
         pieces = [(song, piece) for song, each in enumerate(spans) for span in each for piece in self._cut(song, span)]
         around = [self._with_surroundings(piece) for _, piece in pieces]
@@ -253,8 +261,8 @@ class _Trial:
         for (song, piece), (begins, _), block in zip(pieces, around, read, strict=True):
             found = self._measure(song, piece, begins, block)
             if found and compare:
-                own = (piece[0] - begins, piece[1] - begins)
-                before = _true_peak_dbtp(block, self._stream.from_hz, own, (0, len(block)))
+                offset = self._offsets[song]
+                before = _highest_dbtp(self._stream.sources[song], (piece[0] - offset, piece[1] - offset))
                 self.growth_db = max(self.growth_db, found.true_peak_dbtp - before)
 
     def _cut(self, song: int, span: Span) -> Iterator[Span]:
