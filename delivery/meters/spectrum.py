@@ -10,7 +10,7 @@ from delivery.dsp.blocks.framing import Framing, spread
 from delivery.dsp.blocks.series import Series
 from delivery.dsp.spectrum.band_sums import COUNTS, LONG, LOUD, WINDOWS, BandColumns
 from delivery.dsp.spectrum.coder_edge import coder_edge_hz
-from delivery.dsp.spectrum.images import rate_of_images_hz
+from delivery.dsp.spectrum.images import images
 from delivery.dsp.spectrum.jackknife import Stretches
 from delivery.dsp.spectrum.long_windows import LongWindows
 from delivery.dsp.spectrum.quantile_error import level_error_db, place_of
@@ -258,7 +258,11 @@ class Spectrum:
         if self._frames < LEAST_S * self._rate_hz:
             return Reading.missing("too short: under 10 s")
         found = upsampled_from_hz(rare_db, self._band_hz, self._dither_db())
-        found = rate_of_images_hz(self._rows(self._kept), self._band_hz, raised=bool(found)) or found
+        mirror = images(self._rows(self._kept), self._band_hz)
+        if mirror and mirror.are_there(raised=bool(found)):
+            return Reading(mirror.rate_hz)
+        if mirror and found and mirror.contradict(found):
+            return Reading.missing(f"raised from {found / 1000:g} or {mirror.rate_hz / 1000:g} kHz, cannot tell which")
         return Reading.missing("too dull to tell") if found is None else Reading(found)
 
     def _early_edge(self, rare_db: Array, edge_hz: float | None) -> Reading:

@@ -9,6 +9,7 @@ import pytest
 import soxr
 from numpy.typing import NDArray
 
+from delivery.dsp.spectrum.images import Images
 from delivery.meters.spectrum import Spectrum
 from tests.coders import coded
 from tests.meters.memory import readings, why
@@ -161,6 +162,23 @@ def test_the_image_of_one_short_sample_again_and_again_is_found() -> None:
     """It is somewhat alike about other places too, as tracker music is."""
     sound = by_ffmpeg(repeated(44_100, 190, 6, noise_dbfs=-80), 44_100, 96_000)
     assert upsampled_from(stored(sound, 24), 96_000) == 44_100
+
+
+@pytest.mark.parametrize(
+    ("likeness", "elsewhere", "found"),
+    [(0.80, 0.16, 44_100), (0.54, 0.30, 44_100), (0.54, 0.40, None), (0.54, 0.60, 48_000), (None, None, 48_000)],
+)
+def test_no_rate_is_named_where_the_two_signs_contradict_each_other(
+    monkeypatch: pytest.MonkeyPatch, likeness: float | None, elsewhere: float | None, found: int | None
+) -> None:
+    """FFmpeg's images of 44.1 kHz end where 48 kHz would; in one module their likeness was 0.54, elsewhere 0.40."""
+    mirror = None if likeness is None or elsewhere is None else Images(44_100, likeness, elsewhere)
+    monkeypatch.setattr("delivery.meters.spectrum.images", lambda *_: mirror)
+    sound = stored(by_ffmpeg(0.8 * music(44_100, 12, slope_db=9, seed=44_100), 44_100, 96_000), 24)
+    if found is None:
+        assert why(Spectrum, sound, 96_000)["upsampled_from_hz"] == "raised from 48 or 44.1 kHz, cannot tell which"
+    else:
+        assert upsampled_from(sound, 96_000) == found
 
 
 @pytest.mark.parametrize(("coder", "kbps"), [("MP3", 320), ("Opus", 256)])

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import NamedTuple
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -13,7 +15,8 @@ NEAREST_HZ, FARTHEST_HZ = 300.0, 1300.0
 """Distance from half the earlier rate: nearer, windows see both sides at once; farther, some filters leave no image."""
 SUMMED = 3
 """Narrow bands summed, so that a mirror between two bands costs little likeness."""
-EVIDENCE = ((0.4, 0.4), (0.75, 0.7))
+LEAST_LIKENESS = 0.4
+EVIDENCE = ((LEAST_LIKENESS, 0.4), (0.75, 0.7))
 """Least likeness, and the most at mirrors elsewhere, as a share of it. Images have a likeness of 0.45 to 0.98. Sound
 that holds one short sample again and again is as alike about many other places; where it is less so elsewhere, its
 likeness stays below 0.74 (39 sounds that were never raised, 64 places each)."""
@@ -23,29 +26,43 @@ ELSEWHERE = tuple(step for step in range(-20, 21) if abs(step) >= 8)
 """In halves of a narrow band."""
 
 
-def rate_of_images_hz(windows: NDArray[np.float32], band_hz: float, *, raised: bool = False) -> int:
-    """The earlier sample rate whose images the sound holds; 0 if there are none.
+class Images(NamedTuple):
+    """The rate that a mirror would tell, and how much it is one."""
+
+    rate_hz: int
+    likeness: float
+    elsewhere: float
+    """The most about other places, up to ten narrow bands away."""
+
+    def are_there(self, *, raised: bool) -> bool:
+        """True if they are proof; *raised* if the end of the band has shown that the rate was raised."""
+        evidence = EVIDENCE + IF_RAISED if raised else EVIDENCE
+        return any(self.likeness >= least and self.elsewhere <= most * self.likeness for least, most in evidence)
+
+    def contradict(self, rate_hz: int) -> bool:
+        """True if they are no proof, but likely enough that another sign's *rate_hz* may be that of their end."""
+        return self.rate_hz != rate_hz and self.elsewhere < self.likeness
+
+
+def images(windows: NDArray[np.float32], band_hz: float) -> Images | None:
+    """The images of a lower sample rate that the sound is most like; None if it is hardly like any.
 
     What is compared is how a band fluctuates against its neighbours from window to window. That differs from place to
     place in any sound, and is the same in an image: each frequency of it is one from below, times a constant. No
     published method, own.
 
-    Parameters
-    ----------
-    windows : (windows, bands), the powers of bands *band_hz* wide from 0 Hz to half the rate
-    raised : known by another sign
+    *windows* is (windows, bands), the powers of bands *band_hz* wide from 0 Hz to half the rate.
     """
     top_hz = 0.99 * windows.shape[1] * band_hz
     halves = [rate / 2 for rate in EARLIER_RATES_HZ if rate / 2 + FARTHEST_HZ <= top_hz]
     if not halves or len(windows) < 2:
-        return 0
+        return None
     likeness = [max(_likeness(windows, band_hz, half + step * band_hz / 2) for step in (-1, 0, 1)) for half in halves]
     best = int(np.argmax(likeness))
-    shares = [most for least, most in (EVIDENCE + IF_RAISED if raised else EVIDENCE) if likeness[best] >= least]
-    if not shares:
-        return 0
+    if likeness[best] < LEAST_LIKENESS:
+        return None
     others = (_likeness(windows, band_hz, halves[best] + step * band_hz / 2) for step in ELSEWHERE)
-    return round(2 * halves[best]) if max(others) <= max(shares) * likeness[best] else 0
+    return Images(round(2 * halves[best]), likeness[best], max(others))
 
 
 def _likeness(windows: NDArray[np.float32], band_hz: float, half_hz: float) -> float:
