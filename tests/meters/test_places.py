@@ -192,6 +192,28 @@ def test_lines_between_the_harmonics_tell_a_rhythm_from_hum(between_hz: tuple[fl
     assert readings(Hum, tones * [1.0, 1.0] + noise(44_100, 60, level_dbfs=-15), 44_100)["hum_places"] == places
 
 
+@pytest.mark.parametrize("apart_s", [0.1, 0.12, 0.125, 0.14, 0.15, 0.18, 0.24])
+@pytest.mark.parametrize("seconds", [20, 60])
+def test_strokes_at_even_distances_are_no_hum(apart_s: float, seconds: int) -> None:
+    """Arithmetic: all of them have lines at multiples of 1 / apart_s, and some of those are mains frequencies."""
+    t = np.arange(seconds * 8_000) / 8_000 % apart_s
+    strokes = 0.02 * np.sin(2 * np.pi * 180 * t) * np.exp(-t / 0.03)
+    assert readings(Hum, strokes[:, None] + noise(8_000, seconds, level_dbfs=-75), 8_000)["hum_places"] == 0
+
+
+@pytest.mark.parametrize("mains_hz", [50, 60])
+@pytest.mark.parametrize(("seconds", "noise_dbfs"), [(10, -75), (40, -38)])
+def test_hum_that_is_strongest_at_twice_its_frequency_is_no_rhythm(
+    mains_hz: int, seconds: int, noise_dbfs: float
+) -> None:
+    """By construction: the odd harmonics lie between those of the strongest one, as the lines of a rhythm would."""
+    levels = {1: -62, 2: -48, 3: -58, 4: -58, 5: -58}
+    tone = sum(sine(n * mains_hz, 8_000, seconds, level_dbfs=level) for n, level in levels.items())
+    found = readings(Hum, tone * [1.0, 1.0] + noise(8_000, seconds, level_dbfs=noise_dbfs), 8_000)
+    assert found["hum_places"] >= 1
+    assert found["hum_hz"] == pytest.approx(mains_hz, abs=0.03)
+
+
 @pytest.mark.parametrize(("tones_hz", "places"), [((100.0,), 1), ((120.0,), 1), ((100.0, 120.0), 0)])
 def test_lines_of_two_supplies_at_once_are_music(tones_hz: tuple[float, ...], places: int) -> None:
     """Second harmonics alone, as rectifiers leave them. No place has 50 and 60 Hz; a repeating loop can have both."""

@@ -7,9 +7,11 @@ from dataclasses import dataclass
 from functools import cache
 
 import numpy as np
+from numpy.lib.stride_tricks import sliding_window_view
 from numpy.typing import NDArray
 
-from delivery.dsp.median import median
+from delivery.dsp.events.hum_lines import LEAST_BEAT_HZ
+from delivery.dsp.median import median, medians
 
 Array = NDArray[np.float64]
 Singles = NDArray[np.float32]
@@ -29,7 +31,7 @@ STEADY_DB = 2.0
 """Largest difference between the quarters of a window."""
 LOUDEST_DBFS = -30.0
 """A louder tone is part of the music."""
-BESIDE_HZ = 12.0
+BESIDE_HZ, NEAR_HZ = 12.0, 3.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,7 +74,9 @@ def _of_mains(
         if abs(hz / mains_hz - 1) > WANDERS:
             continue
         audible = _audible(power, bin_hz, hz, base, count)
-        if audible and _is_steady(window, rate_hz, base * hz):
+        if not audible or not _is_steady(window, rate_hz, base * hz):
+            continue
+        if not _is_rhythm(power, bin_hz, hz, audible):
             tones = np.array([_tone_power(power, bin_hz, n * hz) for n in audible])
             energy = float((tones / response(hz * np.array(audible))).sum())
             dbfs = 10 * float(np.log10(max(energy, 1e-30)))
@@ -90,6 +94,32 @@ def _audible(power: Array, bin_hz: float, hz: float, base: int, count: int) -> l
     return [base, *others] if others or (base == 1 and first_db >= ALONE_DB) else []
 
 
+def _is_rhythm(power: Array, bin_hz: float, hz: float, audible: list[int]) -> bool:
+    """True if there are lines between the harmonics of *hz*, too: of even strokes, every 0.12 s for example.
+
+    These have lines at all multiples of a part of the first *audible* harmonic. Half of those from just before it to
+    just behind the last one, and two at least, are enough: of hum there are none.
+    """
+    beyond, base = round(BESIDE_HZ / bin_hz), audible[0]
+    over_db = _all_over_db(power[: round((audible[-1] + base) * hz / bin_hz) + 2 * beyond], bin_hz)
+    for part in range(2, int(base * hz / LEAST_BEAT_HZ) + 1):
+        numbers = range(part - 1, audible[-1] // base * part + 2)
+        places = [round(number * base * hz / part / bin_hz) - beyond for number in numbers if base * number % part]
+        shown = [over_db[place] > OUTSTANDING_DB for place in places if 0 <= place < len(over_db)]
+        if sum(shown) >= max(2, len(shown) / 2):
+            return True
+    return False
+
+
+def _all_over_db(power: Array, bin_hz: float) -> Array:
+    """As `_over_db`, of every bin that has BESIDE_HZ on both sides."""
+    far, near = round(BESIDE_HZ / bin_hz), round(NEAR_HZ / bin_hz)
+    around = sliding_window_view(power, 2 * far + 1)
+    beside = np.concatenate([around[:, : far - near], around[:, far + near + 1 :]], axis=1)
+    tops = around[:, far - 1 : far + 2].max(axis=1)
+    return np.asarray(10 * np.log10(np.maximum(tops, 1e-30) / np.maximum(medians(beside), 1e-30)))
+
+
 def _summit(power: Array, bin_hz: float, near_hz: float) -> float:
     """Frequency of the highest bin within 1 Hz, between bins by a parabola through the levels."""
     reach = max(1, round(1 / bin_hz))
@@ -102,7 +132,7 @@ def _summit(power: Array, bin_hz: float, near_hz: float) -> float:
 
 def _over_db(power: Array, bin_hz: float, hz: float) -> float:
     """Level of the tone above the median of 3 to 12 Hz beside it."""
-    middle, far, near = round(hz / bin_hz), round(BESIDE_HZ / bin_hz), round(3 / bin_hz)
+    middle, far, near = round(hz / bin_hz), round(BESIDE_HZ / bin_hz), round(NEAR_HZ / bin_hz)
     beside = np.concatenate([power[middle - far : middle - near], power[middle + near + 1 : middle + far + 1]])
     top = power[middle - 1 : middle + 2].max()
     return 10 * float(np.log10(max(top, 1e-30) / max(median(beside), 1e-30)))

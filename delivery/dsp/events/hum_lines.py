@@ -9,7 +9,6 @@ No published method, own; limits tuned on planted hum.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from math import gcd
 from typing import NamedTuple
 
 import numpy as np
@@ -32,21 +31,21 @@ class Mains(NamedTuple):
     """Share of its frequency that it may be off: power grids stay within 0.2 Hz, and notes of the scale (49.0, 51.9,
     58.3, 61.7 Hz; 16.35 and 17.3) are further away."""
     harmonics: tuple[int, ...]
-    beats: tuple[int, ...]
-    """Divisors of the mains frequency: steady lines at their multiples are those of a rhythm and not of hum."""
 
 
 SUPPLIES = (
-    Mains(50.0, 0.003, (1, 2, 3, 4, 5), (2, 3, 4, 6)),
-    Mains(60.0, 0.003, (1, 2, 3, 4), (2, 3, 4, 6)),
-    Mains(16.69, 0.006, (1, 2, 4, 5, 7), (2, 4)),
+    Mains(50.0, 0.003, (1, 2, 3, 4, 5)),
+    Mains(60.0, 0.003, (1, 2, 3, 4)),
+    Mains(16.69, 0.006, (1, 2, 4, 5, 7)),
 )
 """The last one is that of railways in central Europe: nominally 16.7 Hz, before 1995 16 2/3 (EN 50163, from memory)."""
 NEVER_TOGETHER = {50.0, 60.0}
 """No place has both supplies; music that repeats exactly can have lines at the multiples of both."""
 LOWEST_BEAT_HZ, BEAT_OFF_HZ = 12.0, 0.06
-MOST_BEATS = 1
-"""Lines at multiples of such a part that can be there by chance; more are those of notes that come in exact time."""
+LEAST_BEAT_HZ = 3.5
+"""Strokes that come more slowly leave lines too close to each other to be told apart."""
+LEAST_BEATS, BEATS_SHARE = 2, 1 / 12
+"""Lines of a rhythm, and as a share of its multiples, from which on they are not there by chance."""
 BASE = (1, 2)
 """One of these must be there: hum without a fundamental comes from rectifiers, at twice the frequency."""
 
@@ -87,8 +86,8 @@ class Lines(NamedTuple):
     """Of the fundamental."""
     power: float
     softest: int
-    beats: int
-    """Lines between the harmonics that belong to a rhythm."""
+    rhythm: bool
+    """Whether there are lines between the harmonics, too, at multiples of a part of them."""
 
 
 def powers_of(windows: Singles, shape: Array, bins: int) -> Singles:
@@ -110,7 +109,7 @@ def hum_of_channels(windows: Sequence[Singles], bin_hz: float) -> list[Lines]:
     ]
     if {lines.mains_hz for found in channels for lines in found} >= NEVER_TOGETHER:
         return []
-    rhythm = {lines.mains_hz for found in channels for lines in found if lines.beats > MOST_BEATS}
+    rhythm = {lines.mains_hz for found in channels for lines in found if lines.rhythm}
     kept = [[lines for lines in found if lines.mains_hz not in rhythm] for found in channels]
     return [max(found, key=lambda lines: lines.power) for found in kept if found]
 
@@ -129,18 +128,24 @@ def _of_mains(powers: Singles, bin_hz: float, mains: Mains) -> Lines | None:
     same = [line for line in lines if abs(line.hz / line.harmonic - first.hz / first.harmonic) < SAME_HZ]
     if len(same) < 2 and not _stands_alone(first):
         return None
-    hz = first.hz / first.harmonic
-    beats = _beats(powers, bin_hz, hz, mains.beats)
-    return Lines(mains.hz, hz, sum(line.power for line in same), first.softest, beats)
+    hz, rhythm = first.hz / first.harmonic, _is_rhythm(powers, bin_hz, first.hz, first.harmonic)
+    return Lines(mains.hz, hz, sum(line.power for line in same), first.softest, rhythm)
 
 
-def _beats(powers: Singles, bin_hz: float, hz: float, parts: Sequence[int]) -> int:
-    """How many steady lines there are at multiples of a part of *hz* that are no multiples of *hz* itself."""
+def _is_rhythm(powers: Singles, bin_hz: float, base_hz: float, base: int) -> bool:
+    """True if there are steady lines at multiples of a part of *base_hz* that are no harmonics.
+
+    *base* is the number of the harmonic at *base_hz*.
+    """
     highest_hz = HIGHEST_HZ - FAR_HZ
-    reduced = ((number, part) for part in parts for number in range(1, int(highest_hz * part / hz)))
-    beats_hz = [number * hz / part for number, part in reduced if gcd(number, part) == 1]
-    beats = [Mains(at_hz, BEAT_OFF_HZ / at_hz, (1,), ()) for at_hz in beats_hz if at_hz > LOWEST_BEAT_HZ]
-    return sum(_line(powers, bin_hz, beat, 1) is not None for beat in beats)
+    for part in range(2, int(base_hz / LEAST_BEAT_HZ) + 1):
+        numbers = (number for number in range(1, int(highest_hz * part / base_hz)) if base * number % part)
+        beats_hz = [hz for number in numbers if (hz := number * base_hz / part) > LOWEST_BEAT_HZ]
+        beats = [Mains(hz, BEAT_OFF_HZ / hz, (1,)) for hz in beats_hz]
+        shown = sum(_line(powers, bin_hz, beat, 1) is not None for beat in beats)
+        if shown >= max(LEAST_BEATS, BEATS_SHARE * len(beats)):
+            return True
+    return False
 
 
 def _stands_alone(line: Line) -> bool:
