@@ -1,44 +1,47 @@
 """Gaps, dips, repeated and held buffers, jumps and clicks planted in real music: how many are found, and false places.
 
-Run ``python -m tests.benchmarks.discontinuities --root FOLDER``; pytest does not collect it. The pieces are those of
-``pieces.yaml`` (see ``remarks.py``): all but 'held_out' for tuning (``--tuning``), 'held_out' for the printed tables.
-Faults are made by numpy alone, on the waveform; then the piece is rounded to 24 bits, every second one dithered to 16.
-``--folder`` adds held-out pieces: for the guide those of 400 kB or more in the Debian packages ardentryst,
-extremetuxracer-data and lincity-ng-data. ``--record`` writes the tables of the guide. Chance is seeded by piece and
-fault, so every run plants the same.
+Run ``python -m tests.benchmarks.discontinuities FOLDER`` after ``python -m tests.benchmarks.free_music FOLDER``; pytest
+does not collect it. The half that is held out is used, up to two minutes of each piece; ``--tuning`` takes the other.
+Faults are made by numpy alone, on half a minute of the waveform; then the piece is rounded to 24 bits, every second one
+dithered to 16. Chance is seeded by piece and fault, so every run plants the same. ``--record`` writes the tables of the
+guide. The limits were chosen on other music: the pieces of ``pieces.yaml`` that are not held out there.
 """
 
 from __future__ import annotations
 
 import argparse
 import zlib
-from collections import Counter
-from collections.abc import Callable, Iterator, Sequence
+from collections import Counter, defaultdict
+from collections.abc import Callable, Iterator
 from pathlib import Path
+from typing import NamedTuple
 
 import numpy as np
 import soundfile
 from numpy.typing import NDArray
 
 from delivery.meters import measure_blocks
+from tests.benchmarks import free_music
 from tests.benchmarks.figures import record
-from tests.benchmarks.remarks import pieces
+from tests.benchmarks.intervals import a_minute, found
 from tests.meters.memory import cut, facts
 
 Array = NDArray[np.float64]
 Plant = Callable[[Array, int, int, np.random.Generator], Array]
 """Sound as (frames, channels), frame, rate in Hz, chance; gives sound of that length with a fault at the frame."""
 
-EXCERPT_S, PLACES, APART_S, EDGE_S = 60, 8, 2.5, 1.0
+MOST_S, EXCERPT_S, PLACES, APART_S, EDGE_S = 120.0, 30, 6, 2.5, 1.0
 LEAST_DBFS = -36.0
 WITHIN_S = 0.015
 ONE_CHANNEL = 0.25
 """Share of the faults that are in one channel alone."""
-FIGURES = (
-    "discontinuity_places",
-    "discontinuity_places_at_s",
-    "discontinuity_places_kinds",
-)
+FIGURES = ("discontinuity_places_kinds", "discontinuity_places", "discontinuity_places_many")
+GOAL_SHARE, GOAL_A_MINUTE = 0.9, 0.2
+MUSIC = tuple(free_music.KINDS.values())
+CHANGES = {8.0: "by less than 8 dB", 16.0: "by 8 to 16 dB", np.inf: "by 16 dB or more"}
+ALL = "**all**"
+Counts = dict[tuple[str, str], list[tuple[int, int]]]
+"""By fault and kind of music: of each piece how many were found, or called by their kind, and of how many."""
 
 
 def _gain(length_s: float, edge_s: float, depth_db: float) -> Plant:
@@ -143,7 +146,7 @@ def read(path: Path) -> tuple[Array, int]:
 
 
 def excerpt(sound: Array, rate_hz: int) -> Array:
-    """The minute in the middle."""
+    """Half a minute in the middle."""
     most = EXCERPT_S * rate_hz
     first = max(0, (len(sound) - most) // 2)
     return sound[first : first + most]
@@ -170,7 +173,7 @@ def stored(sound: Array, bits: int, rng: np.random.Generator) -> Array:
 
 
 def planted(clean: Array, rate_hz: int, fault: str, name: str, bits: int) -> tuple[Array, list[int]]:
-    """The excerpt with that fault at up to eight places."""
+    """The excerpt with that fault at up to six places."""
     rng = np.random.default_rng(zlib.crc32(f"{name}/{fault}".encode()))
     plant, _kind = FAULTS[fault]
     sound, at = clean.copy(), spots(clean, rate_hz, rng)
@@ -185,70 +188,110 @@ def planted(clean: Array, rate_hz: int, fault: str, name: str, bits: int) -> tup
     return stored(sound, bits, rng), at
 
 
-def reported(sound: Array, rate_hz: int, bits: int) -> tuple[list[tuple[float, str]], int]:
-    """Places with their kind, and how many there are."""
+class Reported(NamedTuple):
+    """Places with their kinds, how many there are, and whether they are so many that they are called a style."""
+
+    places: list[tuple[float, str]]
+    count: int
+    many: bool
+
+    def near(self, frame: int, rate_hz: int) -> list[str]:
+        """Kinds of the places at that frame."""
+        return [kind for at_s, kind in self.places if abs(at_s - frame / rate_hz) < WITHIN_S]
+
+
+def reported(sound: Array, rate_hz: int, bits: int) -> Reported:
+    """What the list of all breaks has of (frames, channels)."""
     found = measure_blocks(facts(sound, rate_hz, "pcm", bits), cut(sound, 65_536), only=FIGURES)
-    return list(found.value("discontinuity_places_kinds") or ()), int(found.value("discontinuity_places") or 0)
+    places, count, many = (found.value(name) for name in FIGURES)
+    return Reported(list(places or ()), int(count or 0), bool(many))
 
 
-def material(roots: list[Path], held_out: bool, folders: Sequence[Path] = ()) -> Iterator[tuple[str, Path]]:
-    """Package and path of every piece of that half; pieces in *folders* that are in no list are held out as well."""
-    listed = {Path(file).name for _, file, _, _ in pieces()}
-    if held_out:
-        further = (path for folder in folders for path in sorted(folder.rglob("*.ogg")))
-        yield from (("further", path) for path in further if path.name not in listed)
-    for package, file, _expected, _free in pieces():
-        path = next((root / file for root in roots if (root / file).exists()), None)
-        if path is not None and (package == "held_out") is held_out:
-            yield package, path
+def changes_db(clean: Array, frame: int, rate_hz: int) -> float:
+    """How far the level of 5 ms, of differences of samples, changes in the music from before a dip until behind it."""
+    before, behind, part = (round(seconds * rate_hz) for seconds in (0.030, 0.065, 0.005))
+    moves = np.diff(clean[frame - before : frame + behind].mean(axis=1))
+    powers = np.mean(moves[: len(moves) // part * part].reshape(-1, part) ** 2, axis=1)
+    return float(np.ptp(10 * np.log10(np.maximum(powers, 1e-12))))
 
 
-def _rows(hits: Counter[str], named: Counter[str], count: Counter[str]) -> Iterator[tuple[str, ...]]:
-    for fault in FAULTS:
-        if count[fault]:
-            share, right = hits[fault] / count[fault], named[fault] / max(hits[fault], 1)
-            yield fault, f"{count[fault]}", f"{share:.0%}".replace("%", " %"), f"{right:.0%}".replace("%", " %")
+def planted_rows(hits: Counts, named: Counts) -> Iterator[list[str]]:
+    """Each fault: found in each kind of music, whether the goal is met in what was released, called by its kind."""
+    for fault in (fault for fault in FAULTS if hits[fault, MUSIC[1]]):
+        cells = [found(hits[fault, music]) for music in MUSIC]
+        right, of = np.sum([one for music in MUSIC for one in named[fault, music]], axis=0)
+        heard, planted = np.sum(hits[fault, MUSIC[1]], axis=0)
+        goal = "met" if heard >= GOAL_SHARE * planted else "missed"
+        yield [fault, *cells, goal, f"{right / max(of, 1):.0%}".replace("%", " %")]
+
+
+def change_rows(by_change: Counts) -> Iterator[list[str]]:
+    """Dips of 20 dB found in each kind of music, by how far its level changes there."""
+    for label in CHANGES.values():
+        yield [label, *(found(by_change[label, music]) for music in MUSIC)]
+
+
+def false_rows(false: dict[str, list[tuple[Counter[str], float]]], many: Counter[str]) -> Iterator[list[str]]:
+    """False places a minute in each kind of music, of every kind of place."""
+    kinds = sorted({kind for pieces in false.values() for places, _ in pieces for kind in places})
+    for kind in kinds:
+        yield [kind, *(a_minute([(places[kind], minutes) for places, minutes in false[music]]) for music in MUSIC)]
+    of = [(len(false[music]), sum(minutes for _, minutes in false[music])) for music in MUSIC]
+    yield ["pieces and minutes", *(f"{pieces}; {minutes:.0f}" for pieces, minutes in of)]
+    yield ["further pieces, of which it says “many”", *(f"{many[music]}" for music in MUSIC)]
+    places = [sum(places[ALL] for places, _ in false[music]) for music in MUSIC]
+    met = [count < GOAL_A_MINUTE * minutes for count, (_, minutes) in zip(places, of, strict=True)]
+    yield [f"goal: under {GOAL_A_MINUTE} a minute", *("met" if one else "missed" for one in met)]
 
 
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--root", type=Path, default=[], action="append")
-    parser.add_argument("--folder", type=Path, default=[], action="append", help="further pieces, held out")
+    parser.add_argument("folder", type=Path, help="where free_music was unpacked")
     parser.add_argument("--tuning", action="store_true")
     parser.add_argument("--clean-only", action="store_true")
     parser.add_argument("--only", action="append", default=[])
     parser.add_argument("--record", action="store_true")
     given = parser.parse_args()
-    hits, named, count = Counter[str](), Counter[str](), Counter[str]()
-    false, minutes = Counter[str](), 0.0
-    for number, (_package, path) in enumerate(material(given.root or [Path("/")], not given.tuning, given.folder)):
-        sound, rate_hz = read(path)
+    faults = [name for name in FAULTS if not given.only or any(word in name for word in given.only)]
+    hits: Counts = defaultdict(list)
+    named: Counts = defaultdict(list)
+    by_change: Counts = defaultdict(list)
+    false: dict[str, list[tuple[Counter[str], float]]] = defaultdict(list)
+    many = Counter[str]()
+    for number, piece in enumerate(free_music.pieces(given.folder, held_out=not given.tuning)):
+        music = free_music.KINDS[piece.kind]
+        sound, rate_hz = free_music.read(given.folder, piece, MOST_S)
         bits = 16 if number % 2 else 24
-        clean = stored(sound, bits, np.random.default_rng(number))
-        places, every = reported(clean, rate_hz, bits)
-        minutes += len(sound) / rate_hz / 60
-        false.update(kind for _, kind in places)
-        false["**all**"] += every
-        print(f"{path.name}: {[(round(at, 3), kind) for at, kind in sorted(places)]}", flush=True)
-        part = excerpt(sound, rate_hz)
-        for fault, (_plant, kind) in {} if given.clean_only else FAULTS.items():
-            if given.only and not any(word in fault for word in given.only):
-                continue
-            faulty, at = planted(part, rate_hz, fault, path.name, bits)
-            found, _ = reported(faulty, rate_hz, bits)
-            for frame in at:
-                near = [one for when, one in found if abs(when - frame / rate_hz) < WITHIN_S]
-                count[fault] += 1
-                hits[fault] += bool(near)
-                named[fault] += kind in near
-    hit_rows = list(_rows(hits, named, count))
-    rates = [(kind, f"{number}", f"{number / minutes:.2f}") for kind, number in sorted(false.items())]
-    print(f"\n{minutes:.1f} minutes of clean music\n")
-    for row in (*hit_rows, *rates):
-        print("| " + " | ".join(row) + " |")
-    if given.record:
-        record("detectors", "discontinuities", hit_rows)
-        record("detectors", "false-discontinuities", rates)
+        alone = reported(stored(sound, bits, np.random.default_rng(number)), rate_hz, bits)
+        many[music] += alone.many
+        if not alone.many:
+            of_piece = Counter(kind for _, kind in alone.places) + Counter({ALL: alone.count})
+            false[music].append((of_piece, len(sound) / rate_hz / 60))
+        print(f"{piece.name}:{' many' if alone.many else ''} {sorted(alone.places)}", flush=True)
+        part, dips = excerpt(sound, rate_hz), defaultdict[str, list[bool]](list)
+        for fault in () if given.clean_only else faults:
+            faulty, frames = planted(part, rate_hz, fault, piece.name, bits)
+            listed = reported(faulty, rate_hz, bits)
+            near = [listed.near(frame, rate_hz) for frame in frames]
+            heard = sum(map(bool, near))
+            hits[fault, music].append((heard, len(near)))
+            named[fault, music].append((sum(FAULTS[fault][1] in each for each in near), heard))
+            for frame, each in zip(frames, near, strict=True) if "dip of 20 dB" in fault else ():
+                change_db = changes_db(part, frame, rate_hz)
+                label = next(label for most_db, label in CHANGES.items() if change_db < most_db)
+                dips[label].append(bool(each))
+        for label, heard_each in dips.items():
+            by_change[label, music].append((sum(heard_each), len(heard_each)))
+    tables = {"false-discontinuities": list(false_rows(false, many))}
+    if not given.clean_only:
+        tables["discontinuities"] = list(planted_rows(hits, named))
+        tables["dips-by-change"] = list(change_rows(by_change))
+    for name, table in tables.items():
+        print(f"\n{name}")
+        for row in table:
+            print("| " + " | ".join(row) + " |")
+        if given.record:
+            record("detectors", name, table)
 
 
 if __name__ == "__main__":
