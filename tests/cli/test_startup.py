@@ -72,6 +72,45 @@ def test_the_version_is_printed_without_a_command(capsys: pytest.CaptureFixture[
     assert output.err == ""
 
 
+ENDING = """
+import atexit, sys, threading
+from delivery.__main__ import main
+
+def late():
+    threading.main_thread().join()
+    print("late")
+
+atexit.register(print, "at exit")
+if "thread" in sys.argv:
+    threading.Thread(target=late).start()
+    sys.argv.remove("thread")
+main()
+"""
+
+
+@pytest.mark.parametrize("thread", [(), ("thread",)])
+@pytest.mark.parametrize(("words", "code"), [(("--version",), 0), (("measure", "nothing.wav"), 2)])
+def test_a_quick_end_leaves_nothing_out(words: tuple[str, ...], code: int, thread: tuple[str, ...]) -> None:
+    """Through a pipe, where lines are kept until the end: all is written, threads are waited for, the code arrives."""
+    done = subprocess.run(
+        [sys.executable, "-c", ENDING, *words, *thread], capture_output=True, encoding="utf-8", check=False
+    )
+    assert done.returncode == code
+    assert (f"{delivery.__version__}\n" in done.stdout) == (code == 0)
+    assert ("nothing.wav: found nothing there" in done.stderr) == (code == 2)
+    assert done.stdout.endswith("late\nat exit\n" if thread else "at exit\n")
+
+
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="no device that is always full")
+def test_a_last_line_that_cannot_be_written_is_reported() -> None:
+    """However late: by the command, or as Python ends."""
+    command = [sys.executable, "-m", "delivery", "--version"]
+    with Path("/dev/full").open("w") as full:
+        done = subprocess.run(command, stdout=full, stderr=subprocess.PIPE, encoding="utf-8", check=False)
+    assert done.returncode != 0
+    assert "No space left on device" in done.stderr or "no space left on device" in done.stderr
+
+
 @pytest.mark.parametrize("words", [("open",), ("history", "Low Water"), ("report", "--month", "2026-11")])
 def test_looking_into_the_ledger_loads_no_numbers(words: tuple[str, ...]) -> None:
     assert not loaded(*words) & (SLOW | {"numpy", "soundfile", "mutagen"})

@@ -141,7 +141,7 @@ def test_a_reader_that_has_gone(release: Path, arguments: list[str]) -> None:
 
 INTERRUPTED = """
 import os, re, signal, sys
-from delivery.__main__ import main
+from delivery.__main__ import run
 
 interrupt_at, opened, own = int(sys.argv.pop(1)), 0, os.getpid()
 
@@ -154,7 +154,7 @@ def watch(event, of):
 
 sys.addaudithook(watch)
 try:
-    main()
+    sys.exit(run(sys.argv[1:]))
 finally:
     print(opened)
 """
