@@ -9,11 +9,20 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from hypothesis import HealthCheck, settings
 
 from delivery.errors import Unusable
 from delivery.report.view.report import Report
 from tests.homes import live_in
 from tests.thoroughness import chosen
+
+settings.register_profile(
+    "busy machine",
+    settings.default,  # in CI that one tries the same examples each time
+    deadline=None,
+    suppress_health_check=(HealthCheck.too_slow, HealthCheck.function_scoped_fixture),
+)
+settings.load_profile("busy machine")
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:

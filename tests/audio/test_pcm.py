@@ -34,7 +34,7 @@ def in_blocks(values: np.ndarray, frames: int) -> list[np.ndarray]:
     return [values[start : start + frames] for start in range(0, len(values), frames)]
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(
     form=st.sampled_from(FORMS),
     rate_hz=st.sampled_from([8_000, 44_100, 48_000, 88_200, 96_000, 176_400, 192_000, 384_000]),

@@ -87,7 +87,7 @@ def test_a_gap_of_less_than_a_frame_is_never_shortened() -> None:
 
 
 @given(LENGTHS, st.sampled_from([1, 588]))
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=300)
 def test_sums_are_exact_for_any_lengths_and_gaps(pairs: list[tuple[int, int]], frame: int) -> None:
     """Every sample belongs to one song, one gap or one padding; marks are on frame boundaries and never late."""
     lengths, gaps = [length for length, _ in pairs], [gap for _, gap in pairs]
@@ -144,7 +144,7 @@ def test_marks_move_within_the_silence_that_is_there(silence: int, within: tuple
 
 
 @given(LENGTHS, st.integers(0, 75), st.integers(0, 75))
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=300)
 def test_early_and_late_marks_move_no_sample(pairs: list[tuple[int, int]], early: int, late: int) -> None:
     """Every sample is where it stood; marks stay in the silence between songs, and nothing is reported too much."""
     lengths, gaps = [length for length, _ in pairs], [gap for _, gap in pairs]
@@ -196,7 +196,7 @@ def test_index_points_count_from_their_track_and_in_the_master_s_own_samples() -
 
 
 @given(LENGTHS)
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=200)
 def test_whole_frames_are_cut_at_their_index_points(pairs: list[tuple[int, int]]) -> None:
     """Songs of whole frames begin at their index 1 sample for sample, joined or not."""
     songs, _ = lay_out([588 * length for length, _ in pairs], [gap for _, gap in pairs], 588)
@@ -267,7 +267,7 @@ def test_discs_and_sides_differ_in_name_only() -> None:
 
 
 @given(st.lists(st.integers(1, 2_000_000), min_size=1, max_size=9))
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=200)
 def test_songs_of_one_stream_share_one_rounding(frames: list[int]) -> None:
     """Converted as a whole, a stream is as long as its whole length says, and the songs' lengths add up to it."""
     tracks = tuple(track(at, 0.0) for at in range(1, len(frames) + 1))

@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 import soundfile as sf
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
@@ -66,7 +66,7 @@ def read(file: Path) -> Integers:
 
 
 @given(st.lists(st.tuples(st.integers(1, 3000), st.sampled_from([0, 0, 1, 588, 1000])), min_size=1, max_size=6))
-@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=60)
 def test_the_image_cut_back_is_the_songs_bit_for_bit(
     tmp_path_factory: pytest.TempPathFactory, pairs: list[tuple[int, int]]
 ) -> None:

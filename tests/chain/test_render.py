@@ -53,7 +53,7 @@ def sound(path: Path) -> NDArray[np.float64]:
         return np.concatenate(list(file.blocks()))
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(
     container=st.sampled_from(["wav", "aiff", "flac", "m4a"]),
     bits=st.sampled_from([(8, 16), (16, 16), (16, 24), (24, 24), (16, 32), (32, 32)]),

@@ -69,7 +69,7 @@ def test_a_shaped_dither_starts_anew_after_the_zeros() -> None:
     assert np.array_equal(whole[HEAD : HEAD + SONG], late.update(x[HEAD : HEAD + SONG]) >> 16)
 
 
-@settings(max_examples=50, deadline=None)
+@settings(max_examples=50)
 @given(frames_a_block=st.integers(1, 70_000), channels=st.integers(1, 3))
 def test_block_size_does_not_matter(frames_a_block: int, channels: int) -> None:
     x = song(channels)[HEAD - 50 : HEAD + SONG + 200] if frames_a_block < 50 else song(channels)

@@ -76,7 +76,7 @@ def test_there_are_such_rules() -> None:
 @given(
     edge=EDGES, side=st.sampled_from(["at_most", "at_least"]), off=st.sampled_from(NEAR), sign=st.sampled_from([1, -1])
 )
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 def test_what_is_printed_gets_the_answer_that_was_given(
     rule: Rule, edge: float, side: str, off: float, sign: int
 ) -> None:
@@ -130,7 +130,6 @@ def test_no_figure_of_a_part_is_printed_as_if_it_met_what_it_missed() -> None:
 
 
 @given(st.floats(0.5, 3000), st.sampled_from(NEAR), st.integers(0, 3))
-@settings(deadline=None)
 def test_rounded_lengths_stay_on_their_side_of_a_limit(limit_s: float, off: float, digits: int) -> None:
     """'23:00.0' is not printed of a side that is too long for 23:00."""
     limit_s = round(limit_s, 1)

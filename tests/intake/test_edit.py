@@ -8,7 +8,7 @@ import sys
 from pathlib import Path
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from delivery.errors import Faulty, Unfinished, Unusable
@@ -81,7 +81,7 @@ def test_the_byte_order_mark_stays(tmp_path: Path) -> None:
     assert path.read_bytes().startswith(b"\xef\xbb\xbf" + HEAD.encode())
 
 
-@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=60)
 @given(
     why=st.text(
         st.characters(exclude_categories=["Cs", "Cc", "Zl", "Zp"], exclude_characters="\ufeff\ufffe\uffff"), min_size=1

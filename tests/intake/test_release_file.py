@@ -7,7 +7,7 @@ from datetime import date
 from pathlib import Path
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from delivery.errors import Faulty
@@ -269,7 +269,7 @@ TITLES = st.text(
 ).filter(str.strip)
 
 
-@settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=150)
 @given(titles=st.lists(TITLES, min_size=1, max_size=4), name=TITLES)
 def test_any_text_is_written_and_read_back(tmp_path: Path, titles: list[str], name: str) -> None:
     """Titles in any script are read back as typed, composed (NFC), and nothing else about them changes."""

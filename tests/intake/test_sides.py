@@ -50,7 +50,7 @@ def test_sums_by_hand(lengths: list[float], limit: float, begins: tuple[int, ...
 
 
 @given(st.lists(st.integers(1, 12), min_size=1, max_size=9), st.integers(6, 40))
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=300)
 def test_it_is_the_best_of_all_splits(lengths: list[int], limit: int) -> None:
     """Every way of cutting the order into as many sides is tried."""
     found = split(lengths, limit)

@@ -66,7 +66,7 @@ def test_a_hidden_song_is_between_index_0_and_index_1_of_track_one() -> None:
 
 
 @given(SONGS)
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 def test_index_points_are_read_back_as_laid_out(pairs: list[tuple[int, int]]) -> None:
     made = image(pairs)
     read = pylibcue.parse_str(cue_sheet(album(len(pairs)), made))
@@ -113,7 +113,7 @@ def test_performers_flags_and_upc() -> None:
 
 
 @given(SONGS, st.lists(st.integers(1, 299), min_size=1, max_size=98, unique=True))
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 def test_further_index_points_are_read_back(pairs: list[tuple[int, int]], places: list[int]) -> None:
     """Index 2 to 99; libcue numbers them in order."""
     made = image(pairs)

@@ -6,7 +6,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from delivery.intake import load_release
@@ -34,7 +34,6 @@ def places_of(release: Release) -> list[tuple[int, int]]:
     return [(track.disc, track.number) for track in release.tracks]
 
 
-@settings(deadline=None)
 @given(places=PLACES)
 def test_it_is_numbered_as_if_the_others_had_never_been_written(
     places: list[tuple[bool, bool, bool]], tmp_path_factory: pytest.TempPathFactory

@@ -86,7 +86,7 @@ def is_reserved(name: str) -> bool:
 
 
 @given(template=TEMPLATES, title=ANY_TEXT, version=ANY_TEXT, max_bytes=st.integers(13, 140), ascii_only=st.booleans())
-@settings(max_examples=400, deadline=None)
+@settings(max_examples=400)
 @example(template="{title}", title="CONCERT", version="", max_bytes=13, ascii_only=False)
 @example(template="{title}", title="CON.cert.no", version="", max_bytes=13, ascii_only=False)
 @example(template="{title}", title="a\u200b\u0301", version="", max_bytes=120, ascii_only=False)
@@ -102,7 +102,7 @@ def test_any_text_gives_one_safe_name(
 
 
 @given(st.lists(ANY_TEXT.map(lambda t: file_name("{title}", {"title": t}, ".wav", max_bytes=20)), max_size=12))
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=200)
 @example(["A.wav", "a.wav", "A-2.wav", "a-2.wav"])
 @example(["aaaaaaaaaaaaaaaa.wav"] * 12)
 def test_distinct_names_are_distinct_everywhere(names: list[str]) -> None:

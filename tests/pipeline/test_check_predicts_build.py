@@ -156,7 +156,6 @@ def specs(draw: st.DrawFn) -> Spec:
 
 @settings(
     max_examples=60,
-    deadline=None,
     derandomize=True,
     suppress_health_check=list(HealthCheck),
     phases=(Phase.explicit, Phase.generate, Phase.shrink),
@@ -193,7 +192,6 @@ def limit_near(kind: str, value: float, apart: float) -> Any:
 @pytest.mark.thorough
 @settings(
     max_examples=50,
-    deadline=None,
     derandomize=True,
     suppress_health_check=list(HealthCheck),
     phases=(Phase.explicit, Phase.generate, Phase.shrink),

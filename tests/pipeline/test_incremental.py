@@ -267,7 +267,6 @@ def equal_to_full_build(work: Work) -> None:
 
 @settings(
     max_examples=CASES,
-    deadline=None,
     derandomize=CASES < 50,
     phases=(Phase.generate,),  # a build takes seconds: the four changes of a failure are few enough to look at
     suppress_health_check=list(HealthCheck),

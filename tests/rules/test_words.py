@@ -21,7 +21,7 @@ from delivery.rules.words import (
     within,
 )
 
-again_the_same = settings(deadline=None, derandomize=True, database=None)
+again_the_same = settings(derandomize=True, database=None)
 levels = st.floats(-120, 20, allow_nan=False)
 
 

@@ -221,7 +221,7 @@ ANY_TEXT = st.text(st.characters(exclude_categories=["Cs"]), min_size=1, max_siz
 
 
 @pytest.mark.parametrize(("container", "name"), list(CONTAINERS.items()))
-@settings(max_examples=25, deadline=None, suppress_health_check=list(HealthCheck), derandomize=True)
+@settings(max_examples=25, suppress_health_check=list(HealthCheck), derandomize=True)
 @given(values=st.dictionaries(st.sampled_from([*FIELDS]), ANY_TEXT, min_size=1))
 @example(values={"composers": "; ", "lyricists": "a; ; b", "remixers": "a; b"})
 @example(values={"genre": "(17)", "release_date": "May", "explicit": "4", "language": "x"})
@@ -241,7 +241,7 @@ def test_any_text_is_read_back_or_reported(shelf: Path, container: str, name: st
 
 
 @pytest.mark.parametrize(("container", "name"), list(CONTAINERS.items()))
-@settings(max_examples=15, deadline=None, suppress_health_check=list(HealthCheck), derandomize=True)
+@settings(max_examples=15, suppress_health_check=list(HealthCheck), derandomize=True)
 @given(text=ANY_TEXT.filter(lambda text: "\0" not in text))
 def test_titles_in_any_script_are_read_back(shelf: Path, container: str, name: str, text: str) -> None:
     with tempfile.TemporaryDirectory() as folder:

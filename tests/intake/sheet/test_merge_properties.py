@@ -89,7 +89,7 @@ def comments(text: str) -> list[str]:
     return comments_within(text, composed_root(text), 0, len(text))
 
 
-@settings(max_examples=50, deadline=None)
+@settings(max_examples=50)
 @given(TRACKS, EDITS, EDITS, LAYOUTS, st.booleans(), st.permutations(FILES), st.sampled_from([None, *FILES]))
 @example(
     {"a.wav": {"title": "Low Water", "composers": ["Ada", "Bo"]}},
@@ -147,7 +147,7 @@ def plan_file(plan: Plan, waiver: dict[str, Any]) -> str:
     return plan.order[waiver["track"] - 1]
 
 
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=15)
 @given(TRACKS, LAYOUTS)
 def test_the_same_sheet_twice_changes_no_byte(
     tracks: dict[str, dict[str, Any]], layout: tuple[bool, bool, int]
@@ -157,7 +157,7 @@ def test_the_same_sheet_twice_changes_no_byte(
     assert merged(text, reported(tracks), None, True)[0] == text
 
 
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=30)
 @given(TRACKS, TRACKS, LAYOUTS)
 def test_added_and_removed_tracks(
     tracks: dict[str, dict[str, Any]], later: dict[str, dict[str, Any]], layout: tuple[bool, bool, int]
