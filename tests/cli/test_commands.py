@@ -358,7 +358,7 @@ def test_the_second_check_comes_from_the_cache(album: Path, monkeypatch: pytest.
 
     assert run(["check", str(album)]) == 0
 
-    def never(path: Path) -> None:
+    def never(path: Path, **_: Any) -> None:
         raise AssertionError(f"{path} was measured again")
 
     monkeypatch.setattr(sources, "measure", never)
@@ -491,7 +491,7 @@ def test_a_place_that_cannot_be_written_is_one_message(album: Path, tmp_path: Pa
 def test_an_interrupt_ends_with_130(album: Path, tmp_path: Path, monkeypatch: Any, capsys: Any) -> None:
     from delivery.pipeline import sources
 
-    def interrupted(_path: Path) -> None:
+    def interrupted(_path: Path, **_: Any) -> None:
         raise KeyboardInterrupt
 
     monkeypatch.setattr(sources, "measure", interrupted)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Collection
 from pathlib import Path
 
 import numpy as np
@@ -11,6 +12,7 @@ import soundfile
 
 from delivery.ledger import file_state
 from delivery.meters import measure
+from delivery.meters.meter import Meter
 from delivery.model.figure import Measurement
 from delivery.pipeline import sources
 from delivery.pipeline.sound_files import bare_tracks
@@ -47,8 +49,8 @@ def test_other_bytes_than_those_hashed_are_a_problem(
 ) -> None:
     """Of the same size, and with the modification time put back: the time of the change itself cannot be put back."""
 
-    def changing(path: Path) -> Measurement:
-        measured = measure(path)
+    def changing(path: Path, also: Collection[type[Meter]] = ()) -> Measurement:
+        measured = measure(path, also=also)
         soundfile.write(path, np.zeros((48_000, 2)), 48_000)
         if restores_times:
             os.utime(path, ns=(LONG_AGO_NS, LONG_AGO_NS))
