@@ -92,6 +92,7 @@ def check(
         delivery = check(
             request, Options(workers=workers, cache=cache, progress=progress, earlier=known, engine=engine)
         )
+    _refuse_unknown_track(track, [source.track.position for source in delivery.sources])
     view = view_of(delivery, figures())
     if as_json:
         _edge.print_bytes(document.render(view))
@@ -131,6 +132,14 @@ def _check_several(
     with _edge.measurement_cache(no_cache) as cache, _edge.progress(as_json) as progress:
         states = check_each(releases, specs, replace(options, cache=cache, progress=progress))
         return _several.print_states(states, len(releases), everything, as_json, fetched)
+
+
+def _refuse_unknown_track(track: int | None, positions: Sequence[int]) -> None:
+    from delivery.errors import Unusable
+
+    if track is not None and track not in positions:
+        wanted = f"a position from 1 to {len(positions)}" if len(positions) > 1 else "1, the only track"
+        raise Unusable("--track", str(track), wanted, "Count through all discs.")
 
 
 def _shown(view: View, release: str, everything: bool, track: int | None, rule: str) -> list[RenderableType]:

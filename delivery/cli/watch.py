@@ -48,6 +48,8 @@ def watch(
     from delivery.tasks.watch import watch
 
     tell = _notifier() if notify else None
+    if spec:
+        _refuse_unknown_specs(folders, tuple(spec))
     with _edge.measurement_cache(no_cache) as cache:
         options = Options(workers=workers, cache=cache)
         show = _live() if _edge.console().is_terminal else _log
@@ -58,6 +60,16 @@ def watch(
                     tell(changed)
         except KeyboardInterrupt:
             _edge.say("No longer watching.")
+
+
+def _refuse_unknown_specs(folders: list[Path], specs: tuple[str, ...]) -> None:
+    """Refuse at once what every bounce would be refused for later. A spec may lie beside a release file."""
+    from delivery import load_studio
+    from delivery.intake import load_specs
+    from delivery.tasks.several import release_files_below
+
+    beside = [file.parent for folder in folders if folder.is_dir() for file in release_files_below(folder)]
+    load_specs(specs, (*folders, *beside, *load_studio(Path.cwd()).spec_folders))
 
 
 def _live() -> Callable[[tuple[Row, ...], Row | None], None]:

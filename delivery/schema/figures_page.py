@@ -35,7 +35,7 @@ def definition(name: str) -> tuple[str, ...]:
     known = figures_by_subject()
     if name not in known:
         near = get_close_matches(name, known, n=3)
-        remedy = f"Perhaps {' or '.join(near)}." if near else "specs/figures.md lists them all."
+        remedy = f"Perhaps {' or '.join(near)}." if near else "'delivery measure FILE --json' names them all."
         raise Unusable("measure --explain", f"'{name}'", "the name of a figure", remedy)
     return tuple(_lines(known[name]))
 

@@ -71,3 +71,18 @@ def test_sound_below_a_folder_is_not_outside_a_release_file(
     said = words(capsys)
     assert "No release file" in said
     assert "outside its folder" not in said
+
+
+def test_a_track_that_does_not_exist_is_not_reported_as_met(album: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(["check", str(album), "--track", "3"]) == 2
+    assert "--track: found 3, wanted a position from 1 to 2." in words(capsys)
+
+
+def test_a_spec_that_does_not_exist_is_not_watched_for(
+    album: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Else nothing is said before the first bounce, which may be tomorrow. One beside a release file is known."""
+    monkeypatch.setattr("delivery.tasks.watch.watch", lambda *_, **__: iter(()))
+    assert run(["watch", str(album.parent.parent), "--spec", "no-such"]) == 2
+    assert "no-such: found no spec of this name" in words(capsys)
+    assert run(["watch", str(album.parent.parent), "--spec", "cd"]) == 0
