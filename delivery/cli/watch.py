@@ -64,12 +64,12 @@ def watch(
 
 def _refuse_unknown_specs(folders: list[Path], specs: tuple[str, ...]) -> None:
     """Refuse at once what every bounce would be refused for later. A spec may lie beside a release file."""
-    from delivery import load_studio
-    from delivery.intake import load_specs
+    from delivery import load_spec, load_studio
     from delivery.tasks.several import release_files_below
 
     beside = [file.parent for folder in folders if folder.is_dir() for file in release_files_below(folder)]
-    load_specs(specs, (*folders, *beside, *load_studio(Path.cwd()).spec_folders))
+    for name in specs:
+        load_spec(name, (*folders, *beside, *load_studio(Path.cwd()).spec_folders))
 
 
 def _live() -> Callable[[tuple[Row, ...], Row | None], None]:
