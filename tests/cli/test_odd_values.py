@@ -81,7 +81,7 @@ def test_a_track_that_does_not_exist_is_not_reported_as_met(album: Path, capsys:
 def test_a_spec_that_does_not_exist_is_not_watched_for(
     album: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """Else nothing is said before the first bounce, which may be tomorrow. One beside a release file is known."""
+    """Else it is reported with the first bounce, which may be tomorrow. One beside a release file is known."""
     monkeypatch.setattr("delivery.tasks.watch.watch", lambda *_, **__: iter(()))
     assert run(["watch", str(album.parent.parent), "--spec", "no-such"]) == 2
     assert "no-such: found no spec of this name" in words(capsys)
