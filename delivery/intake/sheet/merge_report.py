@@ -60,7 +60,8 @@ def kept(plan: Plan, titles: Titles) -> Iterator[str]:
         if one.verdict is Verdict.KEPT and one.key == ORDER:
             yield "The order of the tracks is kept from the release file."
         elif one.verdict is Verdict.KEPT:
-            yield f"{_titled(one, titles)} stays {shown_value(one.file)}; the sheet has {shown_value(one.sheet)}."
+            beside = "leaves it empty" if one.sheet is None else f"has {shown_value(one.sheet)}"
+            yield f"{_titled(one, titles)} stays {shown_value(one.file)}; the sheet {beside}."
     for name in plan.stays_out:
         yield f"{shown_value(titles[file_key(name)])} ({name}) stays out: it was removed from the release file by hand."
 
