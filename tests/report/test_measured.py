@@ -152,6 +152,22 @@ def test_mono_shows_how_it_was_counted() -> None:
     assert "counted as it is" not in printed(measure_sound(eventful(44_100, 5, 2), 44_100))
 
 
+@pytest.mark.parametrize(
+    ("channels", "weights", "says_how"),
+    [(6, (1.0, 1.0, 1.0, 0.0, 1.41, 1.41), True), (6, None, False), (2, (1, 1), False)],
+)
+def test_more_than_two_channels_show_that_they_are_weighted(
+    channels: int, weights: tuple[float, ...] | None, says_how: bool
+) -> None:
+    """By ITU-R BS.1770-5, Annex 3; two channels have the weight 1 and need no note."""
+    readings = {"channels": Reading(channels), "channel_weights": Reading(weights), "integrated_lufs": Reading(-14.0)}
+    (loudness,) = (
+        one for one in grouped(Measurement(readings), figures_by_subject()) if one.subject is Subject.LOUDNESS
+    )
+    note = "channels are weighted by their loudspeakers, see Channel weights"
+    assert (note in loudness.notes) is says_how
+
+
 def test_loudness_range_of_a_short_file_carries_a_caution() -> None:
     """EBU: loudness range is not for programmes under a minute."""
     assert "loudness range is of little use" in printed(measurement(loudness_range_lu=4.0, duration_s=59.0))
