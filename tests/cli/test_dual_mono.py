@@ -13,8 +13,8 @@ import soundfile as sf
 
 from delivery.__main__ import run
 from tests.albums import write_spec
-from tests.cli.test_commands import home_of_its_own as home_of_its_own
 
+pytestmark = pytest.mark.usefixtures("own_home")
 RATE_HZ = 48_000
 WINDOW = "{integrated_lufs: {must: {at_least: -20.1, at_most: -19.9, target: -20}}}"
 RELEASE = """\
