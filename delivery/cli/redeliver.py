@@ -27,6 +27,7 @@ def redeliver(
     into: Annotated[
         Path | None, typer.Option("--into", metavar="FOLDER", help="Folder for the new package. Default: beside it.")
     ] = None,
+    dated: Annotated[str, typer.Option("--dated", help="The date to print: year-month-day.", metavar="DAY")] = "",
     everything: Annotated[bool, typer.Option("--all", help="Print every step and every remark in full.")] = False,
     as_json: _edge.AsJson = False,
     no_cache: _edge.NoCache = False,
@@ -43,11 +44,13 @@ def redeliver(
     from delivery.report.data import document
     from delivery.report.text import full, terminal
     from delivery.report.view.make import view_of
+    from delivery.tasks.days import stated_day
     from delivery.tasks.redeliver import redeliver as make
     from delivery.tasks.stores import delivered_before, deliveries_of
 
+    day = stated_day(dated, "--dated") if dated else None
     with _edge.measurement_cache(no_cache) as cache, _edge.progress(as_json) as progress:
-        built = make(package, tuple(spec), into, Options(workers, cache, progress=progress))
+        built = make(package, tuple(spec), into, Options(workers, cache, progress=progress), day)
     view = view_of(built.delivery, figures())
     if as_json:
         _edge.print_bytes(document.render(view))

@@ -37,7 +37,8 @@ class Master:
 def archived_release(package: Path) -> Release:
     """The release in *package*, each track with the best lossless file in it; its notes state where files come from.
 
-    Routes, waivers, the approval and values for discs are left out: they were about other recipients.
+    Routes, waivers, the approval and values for discs are left out: they were about other recipients. So is the date:
+    with it the new delivery would count in the month of the old one.
 
     Raises
     ------
@@ -93,7 +94,6 @@ def _release(document: Document, package: Path, masters: Mapping[int, Master]) -
         release_date=_day(recorded["release_date"]),
         original_date=_day(recorded["original_date"]),
         revision=int(recorded["revision"]),
-        dated=_day(recorded["dated"]),
         notes=_provenance(document, package, masters),
         territories=tuple(recorded["territories"]),
         identities=tuple(Identity(each["name"], each["code"]) for each in recorded["isni"]),

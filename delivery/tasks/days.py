@@ -8,8 +8,8 @@ from datetime import date
 from delivery.errors import Unusable
 
 
-def stated_day(text: str) -> date:
-    """The day that ``--date`` states.
+def stated_day(text: str, option: str = "--date") -> date:
+    """The day that *option* states.
 
     Raises
     ------
@@ -20,4 +20,4 @@ def stated_day(text: str) -> date:
             raise ValueError(text)
         return date.fromisoformat(text)
     except ValueError as error:
-        raise Unusable("--date", repr(text), "a day as year-month-day", "Write it like 2026-05-12.") from error
+        raise Unusable(option, repr(text), "a day as year-month-day", "Write it like 2026-05-12.") from error

@@ -83,3 +83,30 @@ def test_what_is_no_package_is_refused(tmp_path: Path, capsys: pytest.CaptureFix
     write_spec(tmp_path, "native", "{bits: {must: [24]}}", "{}")
     assert run(["redeliver", str(tmp_path), "--spec", "cd-rate-16"]) == 2
     assert "a package of this program" in " ".join(capsys.readouterr().err.split())
+
+
+def test_the_date_of_the_old_delivery_is_not_that_of_the_new_one(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Else it would count in a month that was invoiced long ago."""
+    package = archived(tmp_path, ["cd-rate-16"])
+    command = ["redeliver", str(package), "--spec", "store-flac-16"]
+    assert run([*command, "--into", str(tmp_path / "new")]) == 0
+    assert data_of(tmp_path / "new")["release"]["dated"] is None
+    assert run([*command, "--into", str(tmp_path / "dated"), "--dated", "2027-01-15"]) == 0
+    assert data_of(tmp_path / "dated")["release"]["dated"] == "2027-01-15"
+    assert run([*command, "--into", str(tmp_path / "wrong"), "--dated", "15.1.2027"]) == 2
+    assert "--dated: found '15.1.2027', wanted a day as year-month-day." in capsys.readouterr().err
+
+
+def test_an_old_revision_is_pointed_out(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    package = archived(tmp_path, ["cd-rate-16"])
+    write_album(
+        tmp_path / "masters", [Song("One", 48_000, seed=5), Song("Two", 48_000, seed=2)], ["cd-rate-16"], revision=2
+    )
+    assert run(["build", str(tmp_path / "masters"), "--into", str(tmp_path / "archive")]) == 0
+    capsys.readouterr()
+    assert run(["redeliver", str(package), "--spec", "store-flac-16", "--all"]) == 0
+    said = capsys.readouterr()
+    assert "Revision 2 of this release is in the ledger; this is revision 1." in said.err
+    assert "not from the masters. Tracks 1, 2, from cd-rate-16" in " ".join(said.out.split()), "in full, with --all"

@@ -273,9 +273,9 @@ def test_a_delivery_of_the_first_ledger_of_which_little_is_known() -> None:
 @pytest.mark.parametrize(
     ("is_approved", "answered", "newer", "said"),
     [
-        (False, False, 3, "not approved, no answer; revision 3 is built, not handed over"),
+        (False, False, 3, "not approved, no answer; revision 3 is built, not handed over to them"),
         (True, False, None, "no answer"), (False, True, None, "not approved"),
-        (True, True, 3, "revision 3 is built, not handed over"), (True, True, None, ""),
+        (True, True, 3, "revision 3 is built, not handed over to them"), (True, True, None, ""),
     ],
 )  # fmt: skip
 def test_the_state_of_what_left(is_approved: bool, answered: bool, newer: int | None, said: str) -> None:

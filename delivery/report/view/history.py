@@ -160,7 +160,7 @@ def open_row(out: Out) -> tuple[str, ...]:
 def state(out: Out) -> str:
     """'not approved, no answer; revision 3 is built'."""
     said = ["" if out.approved else "not approved", "" if out.answered else "no answer"]
-    newer = f"revision {out.newer_revision} is built, not handed over" if out.newer_revision else ""
+    newer = f"revision {out.newer_revision} is built, not handed over to them" if out.newer_revision else ""
     return "; ".join(text for text in (", ".join(filter(None, said)), newer) if text)
 
 
