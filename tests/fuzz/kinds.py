@@ -56,9 +56,9 @@ def _picture(path: Path) -> object:
 
 
 def _yaml(path: Path) -> object:
-    from delivery.intake.yaml.text import read_yaml
+    from delivery.intake.yaml.text import read_document
 
-    return read_yaml(path)
+    return read_document(path)
 
 
 def _sheet(path: Path) -> object:

@@ -14,7 +14,7 @@ from delivery.audio.blocks import sound_facts
 from delivery.errors import Faulty, Unreadable, Unusable
 from delivery.intake import look_at_artwork
 from delivery.intake.sheet.read import grids_in
-from delivery.intake.yaml.text import read_yaml
+from delivery.intake.yaml.text import read_document
 from delivery.ledger.file_state import file_sha256
 from delivery.regular import open_regular, read_regular
 from tests.albums import Song, write_album
@@ -50,7 +50,7 @@ def test_every_reader_refuses_it(odd: Path) -> None:
     with pytest.raises(Unusable, match=r"pipe|socket|device"):
         grids_in(odd, {})
     with pytest.raises(Faulty, match=r"pipe|socket|device"):
-        read_yaml(odd)
+        read_document(odd)
 
 
 def test_measure_answers_with_one_message(odd: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -4,11 +4,18 @@ from __future__ import annotations
 
 from itertools import count
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 from delivery.errors import Faulty
-from delivery.intake.yaml.text import MAX_BYTES, read_document, read_yaml
+from delivery.intake.yaml.text import MAX_BYTES, read_document
+
+
+def read_yaml(path: Path) -> tuple[Any, dict[str, int]]:
+    """Data, and the line of each pointer."""
+    document = read_document(path)
+    return document.data, dict(document.lines)
 
 
 def written(folder: Path, content: str | bytes) -> Path:

@@ -17,7 +17,7 @@ from delivery.intake.spec.checks import faults_in, faults_of_whole
 from delivery.intake.spec.merge import Layer, merged
 from delivery.intake.yaml.renamed_keys import SPECS, remark
 from delivery.intake.yaml.source_locations import place_of
-from delivery.intake.yaml.text import document_of, read_yaml, text_of
+from delivery.intake.yaml.text import Document, document_of, text_of
 from delivery.model.spec import Spec
 
 SCHEMA = "spec.schema.json"
@@ -165,7 +165,7 @@ def is_stale(spec: Spec, today: date) -> str | None:
 def _purpose(path: Path) -> str | None:
     """Purpose of a YAML file; None if it is not a spec. A file with faults passes, so that they are reported later."""
     try:
-        data, _ = read_yaml(path)
+        data = _document(path.name, text_of(path)).data
     except Faulty:
         return "release"
     if not isinstance(data, dict) or "tracks" in data or not {"requires", "based_on"} & data.keys():
@@ -216,9 +216,15 @@ def _layer(path: Path) -> tuple[Layer, tuple[Unusable, ...]]:
 
 
 @lru_cache(maxsize=64)
+def _document(name: str, text: str) -> Document:
+    """Kept: a list of specs reads each file to see what it is, and then as a spec."""
+    return document_of(text, name)
+
+
+@lru_cache(maxsize=64)
 def _layer_of(path: Path, text: str) -> tuple[Layer, tuple[Unusable, ...]]:
     """Kept: several specs have one parent, a build reads the specs twice, and the parser takes most of the time."""
-    document = document_of(text, path.name)
+    document = _document(path.name, text)
     data = document.data if isinstance(document.data, dict) else {}
     layer = Layer(path.stem, path.name, data, document.lines, remark(path.name, document.renames))
     return layer, (*_id_faults(path), *faults_in(document, path.name, shipped_schema(SCHEMA)))

@@ -47,7 +47,7 @@ def faults_of(
 
     Parameters
     ----------
-    data : plain data, as `read_yaml` gives it
+    data : plain data, as in `Document`
     schema : JSON Schema, draft 2020-12; ``description`` and ``examples`` are used for the messages
     lines : pointer -> line
     file_name : file name for messages

@@ -15,7 +15,7 @@ from delivery.intake.yaml.renamed_keys import Rename, current
 from delivery.intake.yaml.schema_faults import faults_of
 from delivery.regular import read_regular
 
-__all__ = ["MAX_BYTES", "Document", "document_of", "faults_of", "read_document", "read_yaml", "text_of"]
+__all__ = ["MAX_BYTES", "Document", "document_of", "faults_of", "read_document", "text_of"]
 
 MAX_BYTES = 512 * 1024
 """Size limit: ten times a box set with all credits; the parser needs about 6 s for 1 MB."""
@@ -41,17 +41,6 @@ class Document:
     a comment; usually it was intended as text."""
     renames: tuple[Rename, ...] = ()
     """Outdated names that were read as those of this version."""
-
-
-def read_yaml(path: Path) -> tuple[Any, dict[str, int]]:
-    """Plain data (dict, list, scalars) and the line of each pointer ('tracks/0/isrc' -> 14).
-
-    Raises
-    ------
-    Faulty : as `read_document`
-    """
-    document = read_document(path)
-    return document.data, dict(document.lines)
 
 
 def read_document(path: Path) -> Document:
