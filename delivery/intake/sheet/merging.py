@@ -95,7 +95,7 @@ def _new_tracks(plan: Plan, sheet: Stated, ours: Mapping[str, Any], found: Match
             values = sheet.tracks[master.name]
             place = (values.get("disc"), values.get("number")) if by_sheet else (None, None)
             stated = {key: data for key, data in values.items() if key not in ("disc", "number")}
-            lines[master.name] = list(lines_of(master, place, artist, stated, str(values.get("title", ""))))
+            lines[master.name] = list(lines_of(master, place, artist, stated, str(values["title"])))
     return lines
 
 
