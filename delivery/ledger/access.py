@@ -14,7 +14,17 @@ from typing import TypeVar
 from delivery.ledger import first_ledger
 from delivery.ledger.damage import begun_anew, identity
 from delivery.ledger.migrations import NewerLayout, NotALedger
-from delivery.ledger.store import LONG_WAIT_S, REBUILD, WAIT_S, connect, default_path, is_busy, is_damage
+from delivery.ledger.store import (
+    LONG_WAIT_S,
+    NO_FOLDER,
+    REBUILD,
+    WAIT_S,
+    connect,
+    default_path,
+    is_busy,
+    is_damage,
+    is_out_of_reach,
+)
 
 Found = TypeVar("Found")
 
@@ -44,6 +54,8 @@ class LedgerAccess:
         Another process that holds the file is waited for once, and shortly: nothing that is read is worth a delay of
         a delivery.
         """
+        if self.usable and is_out_of_reach(self.path):
+            self._give_up(NO_FOLDER)
         if self._busy or not (self.path.exists() or first_ledger.path_of_first().exists()):
             return otherwise
         return self._do(work, otherwise, patient=False)

@@ -19,6 +19,7 @@ WAIT_S = 2.0
 continues without the file. In a file without a log a write locks out all readers while it is put on the disk."""
 LONG_WAIT_S = 10.0
 """The same for writing what cannot be recomputed."""
+NO_FOLDER = "its folder does not exist: is the drive connected?"
 REPORTS: list[str] = []
 """What a command prints about the ledger however it ends, after an error as well: it can be seen only once."""
 REBUILD = "Read the packages back with 'delivery history --rebuild FOLDER'."
@@ -61,8 +62,8 @@ def connect(path: Path | None, *, durable: bool = False, patient: bool = False) 
     own = path is None or path.parent == data_folder()
     if path is not None and own:
         path.parent.mkdir(parents=True, exist_ok=True)
-    if path is not None and not path.parent.is_dir():  # made there, it would be lost when the drive is connected
-        raise FileNotFoundError(errno.ENOENT, "its folder does not exist: is the drive connected?", str(path))
+    if path is not None and is_out_of_reach(path):  # made there, it would be lost when the drive is connected
+        raise FileNotFoundError(errno.ENOENT, NO_FOLDER, str(path))
     store = sqlite3.connect(
         ":memory:" if path is None else path,
         timeout=LONG_WAIT_S if patient else WAIT_S,
@@ -79,6 +80,11 @@ def connect(path: Path | None, *, durable: bool = False, patient: bool = False) 
         store.close()
         raise
     return store
+
+
+def is_out_of_reach(path: Path) -> bool:
+    """True for a ledger that a person placed in a folder that is not there: most likely on another drive."""
+    return path.parent != data_folder() and not path.parent.is_dir()
 
 
 def is_damage(error: BaseException) -> bool:

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from delivery import __version__
+from delivery.absolute import absolute
 from delivery.audio.isolated import Died, isolated
 from delivery.errors import Occupied, Unfinished, Unusable
 from delivery.ledger.same_release import ReleaseIdentity, are_related
@@ -28,7 +29,7 @@ from delivery.pack.swap import unfinished, whole_file_or_nothing
 from delivery.pipeline.deliveries import identity_of
 from delivery.pipeline.images import as_papers_see
 from delivery.pipeline.needed_space import needing
-from delivery.pipeline.past_package import read_package
+from delivery.pipeline.past_package import is_package, read_package
 from delivery.report.registry import on_request, reports
 from delivery.report.text import mail as mail_text
 from delivery.report.view.make import view_of
@@ -65,6 +66,19 @@ def refuse_occupied(target: Path, release: Release, heard: Mapping[int, str], *,
         if path.exists() and not replace:
             remedy = "Raise the revision in the release file, or use --replace if nobody has that one yet."
             raise Occupied(str(path), "an existing file or folder", "a path that does not exist yet", remedy)
+
+
+def refuse_inside_package(into: Path) -> None:
+    """Refuse to write below a package: with files that its lists do not name, it would no longer be whole.
+
+    Raises
+    ------
+    Occupied : *into* is a package or lies in one
+    """
+    for folder in (absolute(into), *absolute(into).parents):
+        if is_package(folder):
+            remedy = "Choose a folder outside it with --into."
+            raise Occupied(str(into), f"the package {folder.name}", "a folder outside of packages", remedy)
 
 
 def _other_release(target: Path, release: ReleaseIdentity) -> str:

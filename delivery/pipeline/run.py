@@ -125,6 +125,7 @@ def build(request: Request, into: str | Path, options: Options = DEFAULT) -> Bui
     """
     refuse_unconfirmed(request.release)
     into = Path(into)
+    package.refuse_inside_package(into)
     target = into / folder_name(request.release)
     known = (*options.earlier, *in_folder(into, request.release))
     if not known and not options.replace:

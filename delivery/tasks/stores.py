@@ -37,7 +37,7 @@ def ledger_path(studio: Studio | None = None) -> Path:
 
 def _reported(path: Path) -> Path:
     """*path*, which a person stated; if nothing is there, that is said: a drive may not be connected."""
-    if not path.exists():
+    if path.parent.is_dir() and not path.exists():
         REPORTS.append(f"There is no ledger at {path} yet.")
     return path
 

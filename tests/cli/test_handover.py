@@ -401,12 +401,15 @@ def test_a_drive_that_is_not_there_has_not_said_that_nothing_is_out(
     ledger = tmp_path / "drive" / "ledger.sqlite3"
     monkeypatch.setenv("DELIVERY_LEDGER", str(ledger))
     for command in (["open"], ["history", "One"], ["report", "--month", "2026-05"]):
-        run(command)
-        assert f"There is no ledger at {ledger} yet." in capsys.readouterr().err
+        assert run(command) == 2, "'nothing' would be wrong"
+        assert "is the drive connected?" in capsys.readouterr().err
     package = built(album)
     assert "is the drive connected?" in capsys.readouterr().err
     assert handed(package) == 2
     assert not ledger.parent.exists()
+    ledger.parent.mkdir()
+    assert run(["open"]) == 0
+    assert f"There is no ledger at {ledger} yet." in capsys.readouterr().err
 
 
 def changed(file: Path) -> None:

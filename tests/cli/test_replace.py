@@ -47,3 +47,13 @@ def test_a_corrected_artist_is_the_same_release(tmp_path: Path, seed: int, isrc:
     assert run(["build", str(one), "--into", str(into)]) == 0
     assert run(["build", str(corrected), "--into", str(into), "--replace"]) == 0
     assert artist_of(into / "Home rev 1") == "Ada Fenn"
+
+
+def test_nothing_is_built_into_a_package(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Its lists do not name the new files: whoever verifies it would find it damaged."""
+    one, other = single(tmp_path / "a", "Ada Fenn", 1, CODES[0]), single(tmp_path / "b", "Bo Lind", 2, CODES[1])
+    assert run(["build", str(one), "--into", str(tmp_path / "out")]) == 0
+    for inside in ("Home rev 1", "Home rev 1/data", "Home rev 1/new"):
+        assert run(["build", str(other), "--into", str(tmp_path / "out" / inside)]) == 2
+        assert "found the package Home rev 1, wanted a folder outside of packages" in capsys.readouterr().err
+    assert run(["verify", str(tmp_path / "out" / "Home rev 1")]) == 0
