@@ -97,7 +97,7 @@ def test_numbers_that_restart_on_each_side_are_counted_through_the_disc() -> Non
     assert faults == []
 
 
-def test_numbers_are_left_alone_where_a_row_has_no_side_or_no_number() -> None:
+def test_numbers_are_unchanged_where_a_row_has_no_side_or_no_number() -> None:
     for rows in (
         (row(2, number=1), row(3, number=1, side="B")),
         (row(2, number=1, side="A"), row(3, side="B"), row(4, number=1, side="B")),
