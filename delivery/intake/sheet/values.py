@@ -46,9 +46,9 @@ WORDLESS = frozenset(("instrumental", "no lyrics", "no language", "no words", "o
 def read_text(cell: Cell) -> Parsed:
     """A date in a text column may once have been '1/2' or 'May 5': which one is no longer known."""
     if isinstance(cell.value, (date, datetime, time, timedelta)):
+        kind = "date" if isinstance(cell.value, date) else "time"
         raise CellError(
-            "the text itself",
-            f"A spreadsheet made a {type(cell.value).__name__} of it: format the cell as text and type it again.",
+            "the text itself", f"A spreadsheet made a {kind} of it: format the cell as text and type it again."
         )
     if isinstance(cell.value, bool):
         raise CellError("a text", "Format the cell as text and type it again.")

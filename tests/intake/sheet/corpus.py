@@ -896,7 +896,7 @@ CORPUS = (
         "a title turned into a date",
         table((1, datetime(2026, 5, 5), "A", "ZZOSL2600001", "3:45")),
         {"isrc": ["ZZOSL2600001"]},
-        faults=(("B2 Title", "'2026-05-05'", "A spreadsheet made a datetime of it"),),
+        faults=(("B2 Title", "'2026-05-05'", "A spreadsheet made a date of it"),),
     ),
     Mess("a real date", one_x("Release date", date(2026, 11, 27)), ONE, {"release_date": "2026-11-27"}),
     Mess("a date with dots", one("VÖ-Datum", "27.11.2026"), ONE, {"release_date": "2026-11-27"}),

@@ -172,6 +172,26 @@ def test_a_cell_of_a_field_that_cannot_be_used(field: str, text: str, wanted: st
     assert found.refused.wanted.startswith(wanted)
 
 
+@pytest.mark.parametrize("field", ["title", "label", "key", "language", "recording_country", "samples", "only_for"])
+@pytest.mark.parametrize(
+    ("value", "wanted", "remedy"),
+    [
+        (date(2026, 5, 5), "the text itself", "A spreadsheet made a date of it"),
+        (datetime(2026, 5, 5, 12), "the text itself", "A spreadsheet made a date of it"),
+        (time(7, 11), "the text itself", "A spreadsheet made a time of it"),
+        (timedelta(hours=25), "the text itself", "A spreadsheet made a time of it"),
+        (True, "a text", "Format the cell as text and type it again."),
+    ],
+)
+def test_a_text_of_which_a_spreadsheet_made_something_else(field: str, value: Any, wanted: str, remedy: str) -> None:
+    """'5/5' and '7:11' are titles of songs."""
+    refused = read(field, cell(value)).refused
+    assert refused is not None
+    assert refused.wanted == wanted
+    assert refused.remedy.startswith(remedy)
+    assert refused.remedy.endswith("ormat the cell as text and type it again.")
+
+
 @pytest.mark.parametrize(
     ("read", "value", "wanted", "remedy"),
     [
