@@ -143,6 +143,10 @@ ATTACKS = {
         lambda data: data["tracks"][1]["requests"][0].update(at="9:00"),
         "the time 9:00 in track 2",
     ),
+    "a time that is none": (  # the pattern of the schema says nothing to whoever reads it
+        lambda data: data["tracks"][1]["requests"][0].update(at="soon"),
+        "tracks 2 requests 1 at: found 'soon', wanted the file as the sheet made it",
+    ),
     "no such day": (lambda data: data.update(date="2026-02-30"), "2026-02-30"),
     "nobody": (lambda data: data.update(by=" "), "by"),
 }

@@ -11,6 +11,7 @@ from delivery.errors import Unusable
 from delivery.intake.approval.answer import Answer, Request
 from delivery.intake.shipped_files import shipped_schema
 from delivery.intake.yaml.quoting import one_line
+from delivery.intake.yaml.schema_faults import faults_of
 from delivery.intake.yaml.schema_formats import seconds_of
 
 SCHEMA = "approval.schema.json"
@@ -74,16 +75,10 @@ def _no_constant(text: str) -> Any:
 
 
 def _checked(data: Any, name: str) -> Any:
-    from jsonschema import Draft202012Validator
-
     if isinstance(data, dict) and data.get("form") != FORM:
         raise _unusable(name, f"the form {str(data.get('form'))[:40]!r}", f"{FORM!r}")
-    faults = sorted(
-        Draft202012Validator(shipped_schema(SCHEMA)).iter_errors(data), key=lambda fault: list(map(str, fault.path))
-    )
-    if faults:
-        where = "/".join(map(str, faults[0].path)) or "the file"
-        raise _unusable(f"{name} {where}", faults[0].message[:200], "the file as the sheet made it")
+    for fault in faults_of(data, shipped_schema(SCHEMA), {}, name):
+        raise _unusable(fault.place, fault.found[:200], "the file as the sheet made it")
     try:
         date.fromisoformat(data["date"])
     except ValueError as fault:
