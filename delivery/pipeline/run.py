@@ -161,8 +161,12 @@ def _unchanged(taken_in: Delivery, known: Sequence[Earlier], into: Path, options
     ordered = options.again or options.replace or options.zip or options.sign or options.beside
     if ordered or (options.page, options.sheet) != (DEFAULT.page, DEFAULT.sheet) or not known:
         return None
-    last = max(known, key=lambda each: each.revision)
-    there = last.package and absolute(last.package.parent) == absolute(into) and is_whole(last.package)
+
+    def is_there(each: Earlier) -> bool:
+        return each.package is not None and absolute(each.package.parent) == absolute(into)
+
+    last = max(known, key=lambda each: (each.revision, is_there(each)))  # another folder may hold that revision too
+    there = last.package and is_there(last) and is_whole(last.package)
     found = against(taken_in, last) if there else None
     if not last.package or found is None or not found.nothing:
         return None

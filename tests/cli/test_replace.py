@@ -57,3 +57,13 @@ def test_nothing_is_built_into_a_package(tmp_path: Path, capsys: pytest.CaptureF
         assert run(["build", str(other), "--into", str(tmp_path / "out" / inside)]) == 2
         assert "found the package Home rev 1, wanted a folder outside of packages" in capsys.readouterr().err
     assert run(["verify", str(tmp_path / "out" / "Home rev 1")]) == 0
+
+
+def test_a_package_that_another_folder_holds_too_is_not_built_again(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The ledger's last delivery is the one in the other folder: it is no reason to refuse the first."""
+    release = single(tmp_path / "a", "Ada Fenn", 1, CODES[0])
+    for into in ("one", "two", "one"):
+        assert run(["build", str(release), "--into", str(tmp_path / into)]) == 0
+    assert "Nothing has changed since revision 1." in capsys.readouterr().out
