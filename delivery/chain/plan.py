@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
 
-from delivery.audio.encode import CODECS
+from delivery.audio.codecs import CODECS
 from delivery.audio.pcm import ROOM_FOR_TAGS_BYTES, SIZE_FIELD_MAX
 from delivery.chain.gain import gain_wanted_db
 from delivery.chain.target import MasterFacts, target_of, with_bit_depth

@@ -10,8 +10,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from delivery.audio.blocks import sound_facts
+from delivery.audio.codecs import CODECS, CodedForm
 from delivery.audio.digest import AudioDigest
-from delivery.audio.encode import CODECS, CodedForm, encode
+from delivery.audio.encode import encode
 from delivery.audio.pcm import PcmForm, write_pcm
 from delivery.audio.speakers import mask_for
 from delivery.chain import render_steps as steps

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection
 
-from delivery.audio.encode import CODECS
+from delivery.audio.codecs import CODECS
 from delivery.chain.target import cheapest_rate_hz
 from delivery.formats.registry import container_of
 from delivery.model.chain import Chain, Step, StepKind, Target

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from delivery.audio.encode import AAC_PEAK_MAX, CODECS, CodedForm, Misfit, misfits
+from delivery.audio.codecs import AAC_PEAK_MAX, CODECS, CodedForm, Misfit, misfits
 from delivery.audio.pcm import PcmForm
 from delivery.formats.registry import codec_of, containers
 

@@ -14,7 +14,7 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 
 from delivery.audio.blocks import open_sound
-from delivery.audio.encode import AAC_PEAK_MAX, CODECS, encoder_missing
+from delivery.audio.codecs import AAC_PEAK_MAX, CODECS, encoder_missing
 from delivery.chain.render import render
 from delivery.chain.render_steps import gained
 from delivery.chain.trial import CODINGS, trial_chain

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
-from delivery.audio.encode import CODECS, encoder_missing
+from delivery.audio.codecs import CODECS, encoder_missing
 from delivery.chain.album_gain import AlbumGain, album_gain
 from delivery.chain.plan import plan
 from delivery.chain.prediction import predict

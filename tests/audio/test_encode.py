@@ -12,7 +12,8 @@ import pytest
 
 from delivery.audio import lame
 from delivery.audio.blocks import open_sound
-from delivery.audio.encode import AAC_PEAK_MAX, ALAC_BITS, CODECS, VBR_QUALITIES, CodedForm, encode
+from delivery.audio.codecs import AAC_PEAK_MAX, ALAC_BITS, CODECS, VBR_QUALITIES, CodedForm
+from delivery.audio.encode import encode
 from delivery.errors import Unfinished, Unusable
 from tests.signals import noise, sine
 

@@ -154,7 +154,8 @@ FULL_DISK = """
 import resource, signal, sys
 import numpy as np
 from pathlib import Path
-from delivery.audio.encode import CodedForm, encode
+from delivery.audio.codecs import CodedForm
+from delivery.audio.encode import encode
 from delivery.audio.pcm import PcmForm, write_pcm
 from delivery.errors import Unfinished
 from delivery.formats import containers

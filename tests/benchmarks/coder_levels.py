@@ -16,7 +16,7 @@ from tempfile import TemporaryDirectory
 
 import numpy as np
 
-from delivery.audio.encode import CODECS, CodedForm
+from delivery.audio.codecs import CODECS, CodedForm
 from tests.audio.test_encode import band_noise, decoded, encoded, tone_gains_db
 from tests.benchmarks.figures import markdown, record, tables
 from tests.music import PIECES, loud_master

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 import delivery.formats
 from delivery.audio.blocks import open_sound
-from delivery.audio.encode import CODECS
+from delivery.audio.codecs import CODECS
 from delivery.chain.render import render
 from delivery.formats.container import Container
 from delivery.formats.registry import containers, extension

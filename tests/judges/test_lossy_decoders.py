@@ -13,7 +13,8 @@ from mutagen.mp4 import MP4
 from numpy.typing import NDArray
 
 from delivery.audio.blocks import open_sound
-from delivery.audio.encode import CODECS, CodedForm, encode
+from delivery.audio.codecs import CODECS, CodedForm
+from delivery.audio.encode import encode
 from delivery.model.trial import Trial
 from delivery.pipeline.after_codec import after_codec, codec_forms
 from delivery.pipeline.sound_files import bare_tracks

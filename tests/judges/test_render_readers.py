@@ -11,7 +11,8 @@ import pytest
 from numpy.typing import NDArray
 
 from delivery.audio import pcm
-from delivery.audio.encode import CodedForm, encode
+from delivery.audio.codecs import CodedForm
+from delivery.audio.encode import encode
 from delivery.audio.pcm import PcmForm, write_pcm
 from tests.judges import needs
 from tests.signals import noise

@@ -10,7 +10,8 @@ import pytest
 import soundfile
 
 from delivery.audio.blocks import open_sound
-from delivery.audio.encode import CODECS, CodedForm, encode
+from delivery.audio.codecs import CODECS, CodedForm
+from delivery.audio.encode import encode
 from delivery.errors import Unusable
 from delivery.meters import measure
 from delivery.model.part import Source

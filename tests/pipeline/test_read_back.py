@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from delivery.audio import encode
-from delivery.audio.encode import CodedForm
+from delivery.audio.codecs import CodedForm
 from delivery.errors import Unusable
 from delivery.formats.embedding import embed
 from delivery.meters import identify, measure

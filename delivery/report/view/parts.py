@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
-from delivery.audio.encode import CODECS
+from delivery.audio.codecs import CODECS
 from delivery.formats.registry import containers
 from delivery.model.chain import Target
 from delivery.model.dual_mono import TWO_LOUDSPEAKERS_LU, dual_mono_figures
