@@ -954,6 +954,21 @@ CORPUS = (
         {"composers": [("Ilse Merrow", "Tam Varrick")]},
     ),
     Mess(
+        "one society for every mention of a name that stands in two columns",
+        csv(
+            ("1", "Low Water", "Ilse Merrow", "Ilse Merrow; Tam Varrick", "SALT; SALT; TIDE"),
+            head=("No", "Title", "Composer", "Lyricist", "Society"),
+        ),
+        {
+            "writers": [
+                (
+                    {"name": "Ilse Merrow", "roles": ("composer", "lyricist"), "society": "SALT"},
+                    {"name": "Tam Varrick", "roles": ("lyricist",), "society": "TIDE"},
+                )
+            ]
+        },
+    ),
+    Mess(
         "shares behind the names",
         one("Writers", "Ilse Merrow 60%; Tam Varrick (A) 40%"),
         {

@@ -131,6 +131,7 @@ def test_a_clock_time_of_minutes_alone_is_a_question_where_no_file_decides(read:
         ("language", "pt-BR", "pt-BR"), ("language", "Portuguese", "pt"), ("language", "haw", "haw"),
         ("language", "Hawaiian", "haw"), ("language", "instrumental", "zxx"),
         ("territories", "The World", ("worldwide",)), ("territories", "world-wide", ("worldwide",)),
+        *(("territories", word, ("worldwide",)) for word in ("weltweit", "Monde entier", "mundo", "WW", "monde")),
         ("territories", "PT; Japan\nUK + ES", ("PT", "JP", "GB", "ES")),
         ("recording_country", "pt", "PT"), ("recording_country", "Japan", "JP"),
         ("bpm", "92,5 BPM", 92.5), ("bpm", "120", 120.0),

@@ -145,6 +145,19 @@ def test_a_removed_track_becomes_comments_and_positions_follow(folder: Path) -> 
     assert text_of(folder) == text
 
 
+def test_waivers_in_one_line_of_a_removed_track_become_a_comment(folder: Path) -> None:
+    """The other waiver stays in its line, and follows its track to the new position."""
+    imported(folder, ONE, TWO, THREE)
+    gone = '{rule: "a", track: 2, by: "I", why: "x"}'
+    line = f'waivers: [{gone}, {{rule: "b", track: 3, by: "I", why: "y"}}]'
+    by_hand(folder, ("\n# An exception", f"\n{line}\n# An exception"))
+    started = imported(folder, ONE, ("2", *THREE[1:]))
+    assert started.release
+    assert [(waiver.rule, waiver.track) for waiver in started.release.waivers] == [("b", 2)]
+    kept = 'waivers: [{rule: "b", track: 2, by: "I", why: "y"}]'
+    assert f"\n# of a removed track: {gone}\n{kept}\n# An exception" in text_of(folder)
+
+
 def test_a_track_taken_out_by_hand_is_not_brought_back(folder: Path) -> None:
     imported(folder, ONE, TWO, THREE)
     text = text_of(folder)
