@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -11,7 +10,7 @@ import pytest
 import soundfile
 
 from delivery.__main__ import run
-from tests.report.browser import Watched, browser, needs_browser
+from tests.report.browser import Watched, needs_browser
 
 pytestmark = needs_browser()
 RATE = 44_100
@@ -51,14 +50,8 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return made
 
 
-@pytest.fixture(scope="module")
-def chromium() -> Iterator[Any]:
-    with browser() as opened:
-        yield opened
-
-
-def page_of(chromium: Any, file: Path) -> Watched:
-    watched = Watched(chromium.new_page(viewport={"width": 900, "height": 900}))
+def page_of(browser: Any, file: Path) -> Watched:
+    watched = Watched(browser.new_page(viewport={"width": 900, "height": 900}))
     watched.page.add_init_script(CAPTURE)
     watched.page.goto(file.as_uri())
     return watched
@@ -79,8 +72,8 @@ def test_copies_are_equally_loud_and_the_quieter_one_keeps_its_samples(folder: P
     assert 20 * np.log10(np.std(first) / np.std(second)) == pytest.approx(0, abs=0.01)
 
 
-def test_the_switch_moves_the_sound_from_one_copy_to_the_other(chromium: Any, folder: Path) -> None:
-    watched = page_of(chromium, folder / "out" / "listen.html")
+def test_the_switch_moves_the_sound_from_one_copy_to_the_other(browser: Any, folder: Path) -> None:
+    watched = page_of(browser, folder / "out" / "listen.html")
     page = watched.page
     page.keyboard.press("Space")
     page.locator("#play", has_text="Stop").wait_for()
@@ -96,8 +89,8 @@ def test_the_switch_moves_the_sound_from_one_copy_to_the_other(chromium: Any, fo
     page.close()
 
 
-def test_both_copies_are_decoded_to_the_samples_that_were_written(chromium: Any, folder: Path) -> None:
-    watched = page_of(chromium, folder / "out" / "listen.html")
+def test_both_copies_are_decoded_to_the_samples_that_were_written(browser: Any, folder: Path) -> None:
+    watched = page_of(browser, folder / "out" / "listen.html")
     decode = """async (copy) => {
       const text = document.querySelector(`script.sound[data-of="0"][data-copy="${copy}"]`).textContent.trim();
       const bytes = Uint8Array.from(atob(text), (letter) => letter.charCodeAt(0));
@@ -112,8 +105,8 @@ def test_both_copies_are_decoded_to_the_samples_that_were_written(chromium: Any,
     watched.page.close()
 
 
-def test_a_blind_run_by_keyboard_alone_ends_with_its_probability(chromium: Any, folder: Path) -> None:
-    watched = page_of(chromium, folder / "blind" / "listen.html")
+def test_a_blind_run_by_keyboard_alone_ends_with_its_probability(browser: Any, folder: Path) -> None:
+    watched = page_of(browser, folder / "blind" / "listen.html")
     page = watched.page
     assert "Master" not in page.inner_text("main").replace("Master A and Master B", "")
     assert (folder / "blind" / "which-is-which.txt").read_text(encoding="utf-8").startswith("P: Master ")
@@ -135,11 +128,11 @@ def test_a_blind_run_by_keyboard_alone_ends_with_its_probability(chromium: Any, 
     page.close()
 
 
-def test_axe_finds_nothing(chromium: Any, folder: Path) -> None:
+def test_axe_finds_nothing(browser: Any, folder: Path) -> None:
     from axe_playwright_python.sync_playwright import Axe
 
     for scheme in ("light", "dark"):
-        watched = page_of(chromium, folder / "blind" / "listen.html")
+        watched = page_of(browser, folder / "blind" / "listen.html")
         watched.page.emulate_media(color_scheme=scheme)
         found = Axe().run(watched.page)
         assert found.violations_count == 0, found.generate_report()
