@@ -19,6 +19,7 @@ TRACEBACK = "DELIVERY_TRACEBACK"
 
 def main() -> None:
     """Run the command line; a traceback never reaches the user."""
+    _open_closed_streams()
     code = run(sys.argv[1:])
     if len(sys._current_frames()) == 1:  # else a thread is at work, which Python waits for
         _end(code)
@@ -107,6 +108,20 @@ def _locale_message(error: UnicodeEncodeError) -> str:
 def _interrupted() -> int:
     print("Interrupted: nothing incomplete is left behind.", file=sys.stderr)
     return INTERRUPTED
+
+
+def _open_closed_streams() -> None:
+    """Give standard streams that were closed (`>&-`) the null device.
+
+    Otherwise the next file to be opened would take their place, and what is printed would go into it.
+    """
+    for number, (name, mode) in enumerate((("stdin", "r"), ("stdout", "w"), ("stderr", "w"))):
+        try:
+            os.fstat(number)
+        except OSError:
+            os.open(os.devnull, os.O_RDWR)  # the lowest free number, which is this one
+        if getattr(sys, name) is None:
+            setattr(sys, name, os.fdopen(os.open(os.devnull, os.O_RDWR), mode, encoding="utf-8"))
 
 
 def _use_utf8() -> None:

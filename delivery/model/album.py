@@ -9,7 +9,7 @@ from enum import StrEnum
 class Cut(StrEnum):
     """Result of comparing the samples on both sides of a cut, if the songs are joined without a gap."""
 
-    CONTINUOUS = "runs on"
+    CONTINUOUS = "continues"
     """The later song continues the waveform of the earlier one; one sample more or less would be heard."""
     QUIET = "quiet"
     """Silence on at least one side: no join to check."""

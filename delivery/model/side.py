@@ -30,7 +30,7 @@ class Spots:
     """Positions within one song, on the side's clock."""
 
     text: str
-    """'Hard-clipped', 'Sibilance-prone', 'Lows out of phase'."""
+    """'Hard-clipped', 'Sibilance-prone', 'Low frequencies out of phase'."""
     song: Song | None
     """None: song unknown."""
     at_s: tuple[float, ...]
@@ -141,7 +141,7 @@ def _phase(spec: Spec, measured: Measurement, song: Song | None, begins_s: float
         return
     at = list(bands).index(limit["below_hz"])
     if lowest[at] < limit["at_least"]:
-        text = f"Lows out of phase (correlation {lowest[at]:+.2f} below {bands[at]} Hz over 3 s)"
+        text = f"Low frequencies out of phase (correlation {lowest[at]:+.2f} below {bands[at]} Hz over 3 s)"
         yield Spots(text, song, (begins_s + at_s[at],), 1)
 
 

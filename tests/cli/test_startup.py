@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import json
+import os
 import subprocess
 import sys
 from pathlib import Path
 
+import numpy as np
 import pytest
 import soundfile
 
@@ -99,6 +101,21 @@ def test_a_quick_end_leaves_nothing_out(words: tuple[str, ...], code: int, threa
     assert (f"{delivery.__version__}\n" in done.stdout) == (code == 0)
     assert ("nothing.wav: found nothing there" in done.stderr) == (code == 2)
     assert done.stdout.endswith("late\nat exit\n" if thread else "at exit\n")
+
+
+@pytest.mark.skipif(os.name != "posix", reason="closing a stream is the shell's syntax")
+@pytest.mark.parametrize("closed", ["<&-", ">&-", "2>&-", "<&- >&- 2>&-"])
+def test_closed_standard_streams_change_nothing_but_what_is_seen(tmp_path: Path, closed: str) -> None:
+    """The next file opened would take the number of a closed stream, and printed lines would go into it."""
+    song = tmp_path / "Low Water.wav"
+    soundfile.write(song, np.zeros((44_100, 2)), 44_100, "PCM_16")
+    before = song.read_bytes()
+    words = ["sh", "-c", f'"$0" -m delivery measure "$1" {closed}', sys.executable, str(song)]
+    done = subprocess.run(words, capture_output=True, encoding="utf-8", check=False)
+    assert done.returncode == 0, done.stderr
+    assert ("Low Water.wav" in done.stdout) == (">&-" not in closed.replace("2>&-", ""))
+    assert done.stderr == ""
+    assert song.read_bytes() == before
 
 
 @pytest.mark.skipif(not Path("/dev/full").exists(), reason="no device that is always full")

@@ -500,7 +500,7 @@ def test_the_album_is_one_picture(tmp_path: Path) -> None:
     delivery = check(resolve_request(release), Options())
     view = view_of(delivery, figures())
     assert view.together
-    assert [row[4] for row in view.together[0].rows] == ["", "runs on", "runs on", "quiet"]
+    assert [row[4] for row in view.together[0].rows] == ["", "continues", "continues", "quiet"]
     assert [row[3] for row in view.together[0].rows] == ["", "0 s", "0 s", "1.5 s"]
     console = Console(width=100, file=io.StringIO(), record=True)
     console.print(*full.check_table(view), sep="\n")

@@ -122,7 +122,7 @@ def test_songs_that_run_on_past_a_left_out_track_are_one_stream(pair: Pair) -> N
     assert np.array_equal(samples[: len(masters[0]) + len(masters[2])], np.concatenate([masters[0], masters[2]]))
     assert side.programme.songs[1].joined
     own = pair.routed.delivery.for_spec("vinyl-sides")
-    assert [(join.before, join.after, join.cut.value) for join in own.joins] == [(1, 3, "runs on"), (3, 5, "quiet")]
+    assert [(join.before, join.after, join.cut.value) for join in own.joins] == [(1, 3, "continues"), (3, 5, "quiet")]
 
 
 def test_album_length_and_loudness_count_routed_tracks_only(pair: Pair) -> None:

@@ -182,7 +182,8 @@ def test_a_side_sheet_on_paper() -> None:
         "Silences within songs, no ends of songs: A1 at 0:04.0 for 1.5 s.",
         "Hard-clipped: A1 at 0:01.0, 0:02.5 and 1 more. Places to listen to, no faults.",
         "Sibilance-prone: A2 at 0:12.5. Places to listen to, no faults.",
-        "Lows out of phase (correlation -0.25 below 300 Hz over 3 s): A2 at 0:14.0. Places to listen to, no faults.",
+        "Low frequencies out of phase (correlation -0.25 below 300 Hz over 3 s): A2 at 0:14.0. "
+        "Places to listen to, no faults.",
         "Lowest correlation of left and right over 3 s: +0.90 below 150 Hz at 0:01.0 and -0.25 below 300 Hz at 0:14.0.",
     )
 
@@ -201,7 +202,7 @@ def test_a_song_that_continues_has_a_word_in_place_of_a_gap() -> None:
     first, second = image.programme.songs
     songs = (first, replace(second, joined=True))
     (part,) = sheet(replace(delivery, images=(replace(image, programme=replace(image.programme, songs=songs)),))).parts
-    assert [row[5] for row in part.rows] == ["", "runs on"]
+    assert [row[5] for row in part.rows] == ["", "continues"]
 
 
 def length_of(seconds: float, *limits: Any, carrier: Carrier | None = None) -> PartLength:

@@ -53,7 +53,9 @@ def _side(delivery: Delivery, spec: Spec, image: Image, shipped: Shipped) -> Ite
     for song in programme.songs:
         track = track_of(delivery.release, song)
         rate_hz = programme.rate_hz
-        gap = "runs on" if song.joined else f"{(song.begins - before) / rate_hz:.3f} s" if song.begins > before else ""
+        gap = (
+            "continues" if song.joined else f"{(song.begins - before) / rate_hz:.3f} s" if song.begins > before else ""
+        )
         yield (
             f"{number_of(programme, song):4}{clock(song.begins, rate_hz):>11}{clock(song.ends, rate_hz):>12}"
             f"{clock(song.length, rate_hz):>11}{gap:>12}{_silence(delivery, image, song):>10}  "

@@ -29,7 +29,7 @@ BANDS_HZ = ((0.0, 250.0), (250.0, 4000.0), (4000.0, math.inf))
 READ = (
     "± album: loudness against the album as one programme. Low (to 250 Hz), mid and high (from 4 kHz): level of the "
     "band within the song, against the mean of all songs, in dB. At the cut: what the samples on both sides say when "
-    "the songs are joined without a gap; 'runs on' only where a lost or doubled sample would show."
+    "the songs are joined without a gap; 'continues' only where a lost or doubled sample would show."
 )
 
 

@@ -39,7 +39,7 @@ def rows(context: ReportContext, image: Image) -> Iterator[tuple[str, ...]]:
             clock(programme, song.begins),
             clock(programme, song.ends),
             clock(programme, song.length),
-            "runs on" if song.joined else gap if song.begins > before else "",
+            "continues" if song.joined else gap if song.begins > before else "",
             "" if silence_s is None else f"{silence_s:.1f} s",
             *(band if programme.carrier.is_cut else ()),
             words.isrc(track.isrc),

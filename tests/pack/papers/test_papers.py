@@ -141,7 +141,7 @@ def test_gaps_on_a_side_sheet_are_lengths_or_words_and_empty_where_there_is_none
     head = next(line for line in lines if "gap before" in line)
     column = slice(head.index("gap before") - 2, head.index("gap before") + len("gap before"))
     gaps = {line[:2]: line[column].strip() for line in lines if line[:1] == "A" and line[1:2].isdigit()}
-    assert gaps == {"A1": "", "A2": "", "A3": "0.500 s", "A4": "runs on"}
+    assert gaps == {"A1": "", "A2": "", "A3": "0.500 s", "A4": "continues"}
 
 
 @pytest.mark.parametrize(

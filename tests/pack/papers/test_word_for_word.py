@@ -207,7 +207,7 @@ def test_a_side_sheet() -> None:
         "Silence within A1 at 0:04.000, for 1.5 s",
         "Hard-clipped in A1 at 0:01.000, 0:02.500 and 1 more",
         "Sibilance-prone in A2 at 0:12.500",
-        "Lows out of phase (correlation -0.25 below 300 Hz over 3 s) in A2 at 0:14.000",
+        "Low frequencies out of phase (correlation -0.25 below 300 Hz over 3 s) in A2 at 0:14.000",
         "Lowest correlation below 300 Hz: -0.25 at 0:14.000 (over 3 s)",
         "",
     ]
