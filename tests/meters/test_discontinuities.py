@@ -26,9 +26,9 @@ def music(rate_hz: int, seconds: float = 5.0, hiss_dbfs: float = -34) -> Array:
     return sine(220, rate_hz, seconds, level_dbfs=-14) + noise(rate_hz, seconds, level_dbfs=hiss_dbfs)
 
 
-def softer(sound: Array, rate_hz: int, length_s: float, edge_s: float, depth_db: float) -> Array:
-    """By *depth_db* from AT_S on, straight edges inside."""
-    t = np.arange(len(sound)) / rate_hz - AT_S
+def softer(sound: Array, rate_hz: int, length_s: float, edge_s: float, depth_db: float, at_s: float = AT_S) -> Array:
+    """By *depth_db* from *at_s* on, straight edges inside."""
+    t = np.arange(len(sound)) / rate_hz - at_s
     inside = np.clip(np.minimum(t, length_s - t) / edge_s, 0, 1)
     return np.asarray(sound * (1 - inside * (1 - 10 ** (-depth_db / 20)))[:, None])
 
@@ -103,6 +103,16 @@ def test_notes_with_rests_are_no_dips() -> None:
         at += len(t) + round(rng.uniform(0.02, 0.2) * rate_hz)
     found = readings(Breaks, sound, rate_hz)
     assert found["dip_places"] + found["edged_gap_places"] == 0
+
+
+@pytest.mark.parametrize(("own_dips", "depth_db", "listed"), [(0, 12, 1), (0, 16, 1), (13, 16, 0), (13, 20, 1)])
+def test_in_a_song_with_dips_of_its_own_a_fault_must_be_deeper(own_dips: int, depth_db: float, listed: int) -> None:
+    """By construction: 13 dips of 9 dB in 20 s, 1.4 s apart, are the song's; one more is the fault."""
+    rate_hz = 44_100
+    sound = softer(music(rate_hz, 20), rate_hz, 0.03, 0.002, depth_db, at_s=0.5)
+    for number in range(own_dips):
+        sound = softer(sound, rate_hz, 0.03, 0.002, 9, at_s=1.3 + 1.4 * number)
+    assert readings(Breaks, sound, rate_hz)["dip_places"] == listed
 
 
 @pytest.mark.parametrize("block", [1000, 4801, 65_536])
