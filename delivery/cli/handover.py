@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, Any
 
 import typer
 
 from delivery.cli import _edge
+from delivery.errors import Unusable
 
 ORDER = 4.4
 
@@ -18,6 +19,7 @@ def add(app: typer.Typer) -> None:
         epilog=_edge.examples(
             "delivery handover 'OSL-014 rev 1' --to 'Ada Fenn' --how upload",
             "delivery handover 'OSL-014 rev 1' --answer 'side B sounds fine'",
+            "delivery handover 'OSL-014 rev 1' --withdraw --to 'Ada Fenn'",
         )
     )(handover)
 
@@ -29,6 +31,9 @@ def handover(
     date: Annotated[str, typer.Option("--date", help="The day: year-month-day. Default: today.", metavar="DAY")] = "",
     how: Annotated[str, typer.Option("--how", help="Such as upload, or drive by courier.")] = "",
     answer: Annotated[str, typer.Option("--answer", help="Note what the recipient answered instead.")] = "",
+    withdraw: Annotated[
+        bool, typer.Option("--withdraw", help="Remove the note of a hand-over instead, named by --to and --date.")
+    ] = False,
     as_json: _edge.AsJson = False,
 ) -> None:
     """Note that a package left: to whom, by whom, when, how.
@@ -43,14 +48,23 @@ def handover(
     from delivery.report.data import history as data
     from delivery.report.view.history import handed, release
     from delivery.tasks import handover as task
-    from delivery.tasks.days import stated_day
+    from delivery.tasks.days import past_day
     from delivery.tasks.stores import ledger_path
 
-    day = stated_day(date).isoformat() if date else calendar.today().isoformat()
+    if withdraw and (answer or by or how):
+        wanted = "--withdraw with --to and --date alone"
+        raise Unusable("--withdraw", "a note to add as well", wanted, "Withdraw first, then note again.")
+    stated = past_day(date).isoformat() if date else ""
+    day = stated or calendar.today().isoformat()
     studio = load_studio(Path.cwd())
     ledger = ledger_path(studio)
     remarks: tuple[str, ...] = ()
-    if answer:
+    noted: dict[str, Any]
+    if withdraw:
+        delivery, handover = task.withdraw(package, to, stated, ledger)
+        said = f"no longer noted as handed over {handed(handover)}"
+        noted = {**data.handover(handover), "withdrawn": True}
+    elif answer:
         delivery, whose = task.answer(package, to, answer, day, ledger)
         said, noted = f"{whose} answered on {day}: {answer}", {"to": whose, "answer": answer, "answer_date": day}
     else:

@@ -41,6 +41,18 @@ class HandoverLedger(LedgerAccess):
 
         return self.write(add)
 
+    def withdraw(self, fingerprint: str, handover: Handover) -> bool:
+        """Remove a hand-over of the package with that fingerprint, with its answer. True if the ledger was written."""
+
+        def remove(store: sqlite3.Connection) -> None:
+            store.execute(
+                "DELETE FROM handover WHERE recipient = ? AND sender = ? AND day = ? AND how = ? "
+                "AND delivery = (SELECT id FROM delivery WHERE fingerprint = ?)",
+                (handover.recipient, handover.sender, handover.day, handover.how, fingerprint),
+            )
+
+        return self.write(remove)
+
     def answer(self, fingerprint: str, recipient: str, text: str, day: str) -> bool:
         """Note what *recipient* answered about that package, with every hand-over to them. True if noted."""
 

@@ -21,3 +21,16 @@ def stated_day(text: str, option: str = "--date") -> date:
         return date.fromisoformat(text)
     except ValueError as error:
         raise Unusable(option, repr(text), "a day as year-month-day", "Write it like 2026-05-12.") from error
+
+
+def past_day(text: str, option: str = "--date") -> date:
+    """The same, of something that has happened.
+
+    Raises
+    ------
+    Unusable : it is no day written as year-month-day, or one still to come
+    """
+    day, today = stated_day(text, option), date.today()
+    if day > today:
+        raise Unusable(option, text, f"a day up to today, {today}", "Check the year, or this machine's clock.")
+    return day

@@ -1,4 +1,4 @@
-"""Note hand-overs of packages, and what recipients answered."""
+"""Note hand-overs of packages, and what recipients answered; withdraw what was noted by mistake."""
 
 from __future__ import annotations
 
@@ -76,6 +76,31 @@ def answer(package: Path, recipient: str, text: str, day: str, ledger: Path) -> 
     if not notes.answer(known.fingerprint, whose, text, day):
         raise _not_written(notes)
     return known, whose
+
+
+def withdraw(package: Path, recipient: str, day: str, ledger: Path) -> tuple[PastDelivery, Handover]:
+    """Remove the note of a hand-over that did not happen, or was noted wrongly; the delivery, and what was removed.
+
+    Parameters
+    ----------
+    recipient, day : of the hand-over; empty: not stated
+
+    Raises
+    ------
+    Unusable : no package, or no hand-over is meant, or several are
+    Unfinished : the ledger cannot be written
+    """
+    known = _known(package, ledger)
+    meant = [each for each in known.handovers if recipient.strip() in ("", each.recipient) and day in ("", each.day)]
+    if len(meant) != 1:
+        noted = listed([f"{each.recipient} on {each.day}" for each in meant or known.handovers])
+        found = f"{len(meant)} hand-overs" if meant else "no such hand-over"
+        remedy = "Name it by --to and --date."
+        raise Unusable(package.name, found, f"one of those to {noted}" if noted else "one to withdraw", remedy)
+    notes = HandoverLedger(ledger)
+    if not notes.withdraw(known.fingerprint, meant[0]):
+        raise _not_written(notes)
+    return known, meant[0]
 
 
 def handed_over(ledger: Path) -> tuple[tuple[Out, ...], tuple[str, ...]]:

@@ -64,6 +64,36 @@ def test_what_was_approved_leaves_without_a_remark(album: Path, capsys: pytest.C
     assert noted() == 1
 
 
+def test_a_note_made_by_mistake_is_withdrawn(album: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    package = built(album)
+    for name, day in (("Ada Fenn", "2026-05-13"), ("Ada Fenn", "2026-05-14"), ("Bo Lund", "2026-05-14")):
+        assert run(["handover", str(package), "--to", name, "--by", "M", "--date", day]) == 0
+    withdraw = ["handover", str(package), "--withdraw", "--to", "Ada Fenn"]
+    capsys.readouterr()
+    assert run(withdraw) == 2
+    assert "found 2 hand-overs, wanted one of those to Ada Fenn on 2026-05-13 and" in capsys.readouterr().err
+    assert run([*withdraw, "--date", "2026-05-13"]) == 0
+    assert "revision 1: no longer noted as handed over 2026-05-13 to Ada Fenn by M" in capsys.readouterr().out
+    assert run([*withdraw, "--date", "2026-05-13"]) == 2, "it is gone"
+    assert "found no such hand-over" in capsys.readouterr().err
+    assert run(["open"]) == 0
+    shown = capsys.readouterr().out
+    assert ("2026-05-14   Ada Fenn" in shown, "2026-05-14   Bo Lund" in shown, "2026-05-13" in shown) == (
+        True,
+        True,
+        False,
+    )
+    assert run([*withdraw, "--how", "upload"]) == 2, "a note to add, and one to remove"
+    assert noted() == 2
+
+
+def test_what_has_not_happened_yet_is_not_noted(album: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    package = built(album)
+    assert run(["handover", str(package), "--to", "Ada Fenn", "--by", "M", "--date", "9026-05-13"]) == 2
+    assert "--date: found 9026-05-13, wanted a day up to today" in capsys.readouterr().err
+    assert noted() == 0
+
+
 def new_audio(album: Path) -> None:
     write_song(album.parent, 2, Song("Two", seconds=1.0, seed=3))
 
