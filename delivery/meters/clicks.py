@@ -38,6 +38,8 @@ TAIL = MARGIN + 2 * PER_BLOCK + 1
 LEAST_DEPARTURE = 10 ** (-43.5 / 20)
 LEAST_OVER_BACKGROUND = 1.8
 MOST_FLAT = 2
+MOST_OVER_TOP = 0.5
+"""Share of the departure. More is a peak of the waveform, cut off for so few samples that none or two are equal."""
 JUMP_OVER_SIGMA, JUMP_OVER_BACKGROUND, JUMP_OVER_NEARBY, MOST_SIDE_MISMATCH_OF_A_JUMP = 8.0, 6.0, 8.0, 1.3
 CLICK_STANDS_OUT_DB, JUMP_STANDS_OUT_DB = 37.0, 45.0
 """Over the sound around: music makes softer ones by itself. Tuned on planted faults and on music without any."""
@@ -70,7 +72,8 @@ class Clicks:
     square wave.
 
     A prefilter over all samples selects candidates; each is then predicted from its surroundings, and tested whether
-    other values of a few samples explain the residual. The first and last 12 ms of a file are not examined.
+    other values of a few samples explain the residual. Where these lie beyond the top of the waveform, it is clipping.
+    The first and last 12 ms of a file are not examined.
     """
 
     subject = Subject.LISTEN
@@ -204,4 +207,5 @@ def _a_jump(found: Findings) -> bool:
 
 def _is_audible(found: Findings) -> bool:
     """True if it departs from its surroundings, and is not clipping."""
-    return bool(found[seen.DEPARTURE] > LEAST_DEPARTURE and found[seen.FLAT_SAMPLES] <= MOST_FLAT)
+    clipped = found[seen.FLAT_SAMPLES] > MOST_FLAT or found[seen.OVER_TOP] > MOST_OVER_TOP * found[seen.DEPARTURE]
+    return bool(found[seen.DEPARTURE] > LEAST_DEPARTURE and not clipped)

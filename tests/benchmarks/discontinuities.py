@@ -4,7 +4,8 @@ Run ``python -m tests.benchmarks.discontinuities FOLDER`` after ``python -m test
 does not collect it. The half that is held out is used, up to two minutes of each piece; ``--tuning`` takes the other.
 Faults are made by numpy alone, on half a minute of the waveform; then the piece is rounded to 24 bits, every second one
 dithered to 16. Chance is seeded by piece and fault, so every run plants the same. ``--record`` writes the tables of the
-guide. The limits were chosen on other music: the pieces of ``pieces.yaml`` that are not held out there.
+guide. The limits were chosen on other music: the pieces of ``pieces.yaml`` that are not held out there, and those for
+dips and clipped peaks on the half for tuning.
 """
 
 from __future__ import annotations

@@ -46,6 +46,21 @@ def test_clicks_are_found_where_they_are(rate_hz: int, width: int, level_dbfs: f
     assert both[0][2] > 18
 
 
+@pytest.mark.parametrize("cutoff_hz", [2000, 2500, 3000])
+def test_clipped_peaks_are_no_clicks(cutoff_hz: int) -> None:
+    """By construction: smooth noise, its peaks from 11 dB over its rms on cut off; then one real click at 3.0 s."""
+    rate_hz = 44_100
+    spectrum = np.fft.rfft(noise(rate_hz, 12, channels=1), axis=0)
+    low_pass = 1 / np.sqrt(1 + (np.fft.rfftfreq(12 * rate_hz, 1 / rate_hz) / cutoff_hz) ** 12)
+    smooth = np.fft.irfft(spectrum * low_pass[:, None], axis=0)
+    sound = np.clip(smooth / smooth.std() / 3.5, -1, 1) * 0.99
+    assert np.sum(np.abs(sound) == 0.99) > 200
+    assert readings(Clicks, sound, rate_hz)["click_places"] == 0
+    at = 3 * rate_hz
+    sound[at : at + 2] -= 0.4 * np.sign(sound[at])
+    assert readings(Clicks, sound, rate_hz)["click_places_at_s"] == pytest.approx([3.0], abs=0.001)
+
+
 @pytest.mark.parametrize("lost", [16, 100, 333])
 def test_lost_samples_are_found(lost: int) -> None:
     """The waveform goes on elsewhere; all channels jump at once."""

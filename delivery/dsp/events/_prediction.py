@@ -18,6 +18,7 @@ from delivery.dsp.events.layout import (
     NEAR,
     NEARBY_PEAK,
     ORDER,
+    OVER_TOP,
     PEAK,
     REACH,
     RESIDUAL_PEAK,
@@ -44,6 +45,8 @@ RINGS = 90
 LEAST_SIGMA = 2.0**-24
 LEAST_ENERGY = 1e-30
 FLAT_FROM, FLAT_REACH = 0.9, 20
+TOP = 0.99
+"""Of the highest sample: dither, and one step more below zero than above, leave clipped samples this close to it."""
 
 
 def _covariance(x: Array, begin: int, end: int, sums: Array) -> None:
@@ -144,10 +147,10 @@ def _energy(rest: Array, begin: int, end: int) -> float:
     return total
 
 
-def _explain(rest: Array, at: int, predictor: Array, gram: Array, lower: Array, vectors: Array) -> float:
+def _explain(rest: Array, at: int, predictor: Array, gram: Array, lower: Array, vectors: Array) -> int:
     """Subtract from *rest*, near its peak, what replacing UNKNOWN consecutive samples explains at best (least squares).
 
-    Returns the largest distance of the samples from their replacements.
+    Returns the first of them; how far they are from their replacements is in the third row of *vectors*.
     """
     for i in range(UNKNOWN):
         for j in range(UNKNOWN):
@@ -174,7 +177,16 @@ def _explain(rest: Array, at: int, predictor: Array, gram: Array, lower: Array, 
     for i in range(UNKNOWN):
         for k in range(ORDER + 1):
             rest[first + i + k] -= vectors[2, i] * predictor[k]
-    return _highest(vectors[2], 0, UNKNOWN)
+    return first
+
+
+def _over_top(x: Array, first: int, over: Array, highest: float) -> float:
+    """How far the replacements of samples at the top of the waveform lie beyond these, at most."""
+    farthest = 0.0
+    for i in range(UNKNOWN):
+        if abs(x[first + i]) > TOP * highest and x[first + i] * over[i] < 0.0:
+            farthest = max(farthest, abs(over[i]))
+    return farthest
 
 
 def _filtered(x: Array, predictor: Array, rest: Array) -> None:
@@ -197,7 +209,8 @@ def examine(x: Array, half: int, least_over_background: float, found: Array) -> 
         middle); BACKGROUND_PEAK, the highest elsewhere; NEARBY_PEAK, the highest close by; RESIDUAL_PEAK, the highest
         at the peak after UNKNOWN samples are replaced; EXPLAINED, energy there before over energy after; SIDE_MISMATCH,
         how much worse one side's predictor works on the other side (1: equally well); FLAT_SAMPLES, equal samples at
-        the top; DEPARTURE, distance of the samples from their replacements; AT, index of the peak
+        the top; DEPARTURE, distance of the samples from their replacements; OVER_TOP, the same of samples at the top of
+        the waveform alone, whose replacements lie beyond it; AT, index of the peak
     """
     size = ORDER + 1
     sums, predictors, rest = np.zeros((3, size, size)), np.zeros((2, size)), np.zeros(2 * half)
@@ -260,11 +273,14 @@ def _look_closely(
 ) -> None:
     at = int(found[AT])
     at -= ORDER
-    found[FLAT_SAMPLES] = _flat_top(x, ORDER + at, _highest(x, 0, len(x)))
+    highest = _highest(x, 0, len(x))
+    found[FLAT_SAMPLES] = _flat_top(x, ORDER + at, highest)
     ring = max(_highest(rest, at - RINGS, at - BACK), _highest(rest, at + REACH, at + RINGS))
     found[NEARBY_PEAK] = max(LEAST_SIGMA, ring)
     before = _energy(rest, at - BACK, at + REACH)
-    found[DEPARTURE] = _explain(rest, at, predictors[0], gram, small, vectors)
+    first = _explain(rest, at, predictors[0], gram, small, vectors)
+    found[DEPARTURE] = _highest(vectors[2], 0, UNKNOWN)
+    found[OVER_TOP] = _over_top(x, ORDER + first, vectors[2], highest)
     found[EXPLAINED] = before / max(_energy(rest, at - BACK, at + REACH), LEAST_ENERGY)
     found[RESIDUAL_PEAK] = _highest(rest, at - BACK, at + REACH)
     _predictor(sums[0], predictors[0], inner, lower)

@@ -24,9 +24,9 @@ NEAR = 12
 BACK, REACH = UNKNOWN + ORDER, ORDER + UNKNOWN + NEAR
 """Frames before and after its peak in which a fault leaves a residual; the predictor may leave a higher one later."""
 PEAK, SIGMA, BACKGROUND_PEAK, NEARBY_PEAK, RESIDUAL_PEAK, EXPLAINED, SIDE_MISMATCH = 0, 1, 2, 3, 4, 5, 6
-FLAT_SAMPLES, DEPARTURE, AT = 7, 8, 9
+FLAT_SAMPLES, DEPARTURE, AT, OVER_TOP = 7, 8, 9, 10
 """Columns of what ``_prediction.examine`` finds; described there."""
-FINDINGS = 10
+FINDINGS = 11
 
 OPEN, ZEROS, LONGEST = 0, 1, 2
 """State of a channel: first frame of the open quiet run (-1: none), exact zeros at its end, and the most in a row."""

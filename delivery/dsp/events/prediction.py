@@ -22,6 +22,7 @@ from delivery.dsp.events.layout import HALF as HALF
 from delivery.dsp.events.layout import NEAR as NEAR
 from delivery.dsp.events.layout import NEARBY_PEAK as NEARBY_PEAK
 from delivery.dsp.events.layout import ORDER as ORDER
+from delivery.dsp.events.layout import OVER_TOP as OVER_TOP
 from delivery.dsp.events.layout import PEAK as PEAK
 from delivery.dsp.events.layout import REACH as REACH
 from delivery.dsp.events.layout import RESIDUAL_PEAK as RESIDUAL_PEAK
