@@ -24,8 +24,8 @@ NEARLY_DB = (4.0, 11.0)
 """Dips of this score, as most that music makes have: the more of them a minute, the further a fault must stand out."""
 DOUBLED_DB = 1.5
 """How much further for each doubling. With LEAST_DB chosen on the tuning half of ``free_music.yaml``: a low limit that
-rises fast there has 7 false dips, 9 and 1 dB had 10, for one planted dip in a hundred less. On a clean master a false
-report costs more than a missed shallow dip."""
+rises fast has 6 false dips there where 9 and 1 dB had 9, and misses at most one more planted dip in a hundred. On a
+clean master a false report costs more than a missed shallow dip."""
 
 
 class Breaks:
