@@ -38,6 +38,8 @@ FLAGS = (
     *("-O3", "-fPIC", "-fvisibility=hidden", "-ffp-contract=off", "-fno-math-errno", "-fno-trapping-math", "-w"),
     "--param=max-completely-peel-times=7",  # or gcc unrolls loops over 8 lanes before it vectorises them
 )
+OWN_FLAGS = {"_roughness": ("--param=max-completely-peel-times=16",)}
+"""Of single modules, after FLAGS: nine sums of 16 lanes are better unrolled first (a sixth faster with AVX2)."""
 DIRECTIVES = {
     "boundscheck": False,
     "wraparound": False,
@@ -110,7 +112,8 @@ def compile_loops(root: Path) -> list[Path]:
         for source in sources(root):
             digest = _digest(source, source.with_suffix(".pxd"))
             ways = variants() if source.stem.startswith("_") else {"": ()}
-            targets = {source.parent / name / (source.stem + suffix): flags for name, flags in ways.items()}
+            own = OWN_FLAGS.get(source.stem, ())
+            targets = {source.parent / name / (source.stem + suffix): (*flags, *own) for name, flags in ways.items()}
             stale = {path: flags for path, flags in targets.items() if not _is_of(path, digest)}
             if stale:
                 c_file = _translated(source, root, Path(folder) / f"{len(waiting)}.c")

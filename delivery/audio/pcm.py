@@ -113,7 +113,7 @@ def _cause(error: Any) -> Exception:
     """What the system said. libsndfile reports 'System error.' for any fault of the system; what it was is left in
     the number of the thread's last failed call. The disk cannot be asked afterwards: others may have left it meanwhile.
     """
-    from cffi import FFI
+    from _cffi_backend import FFI  # loaded with soundfile: nothing may be loaded, and kept, while the disk is full
 
     if error.code != _SYSTEM_ERROR:
         return error  # type: ignore[no-any-return]

@@ -148,7 +148,7 @@ def test_several_releases_are_named_by_their_addresses(there: str, capsys: pytes
 def test_nothing_there_is_one_clear_message(there: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert run(["audit", f"{there}/none", "-s", "cd-rate-16", "--into", str(tmp_path / "out"), "--remote"]) == 2
     err = capsys.readouterr().err
-    assert err.startswith(f"{there}/none: found no")
+    assert f"{there}/none: found no" in err
     assert "Traceback" not in err
     assert run(["measure", f"{there}/none.wav", "--remote"]) == 2
     assert f"{there}/none.wav: found nothing there" in capsys.readouterr().err
