@@ -32,7 +32,7 @@ def handover(
     how: Annotated[str, typer.Option("--how", help="Such as upload, or drive by courier.")] = "",
     answer: Annotated[str, typer.Option("--answer", help="Note what the recipient answered instead.")] = "",
     withdraw: Annotated[
-        bool, typer.Option("--withdraw", help="Remove the note of a hand-over instead, named by --to and --date.")
+        bool, typer.Option("--withdraw", help="Remove the note of a hand-over instead, named by the same options.")
     ] = False,
     as_json: _edge.AsJson = False,
 ) -> None:
@@ -51,9 +51,8 @@ def handover(
     from delivery.tasks.days import past_day
     from delivery.tasks.stores import ledger_path
 
-    if withdraw and (answer or by or how):
-        wanted = "--withdraw with --to and --date alone"
-        raise Unusable("--withdraw", "a note to add as well", wanted, "Withdraw first, then note again.")
+    if withdraw and answer:
+        raise Unusable("--withdraw", "--answer as well", "one of the two", "Withdraw first, then note again.")
     stated = past_day(date).isoformat() if date else ""
     day = stated or calendar.today().isoformat()
     studio = load_studio(Path.cwd())
@@ -61,7 +60,7 @@ def handover(
     remarks: tuple[str, ...] = ()
     noted: dict[str, Any]
     if withdraw:
-        delivery, handover = task.withdraw(package, to, stated, ledger)
+        delivery, handover = task.withdraw(package, to, by, stated, how, ledger)
         said = f"no longer noted as handed over {handed(handover)}"
         noted = {**data.handover(handover), "withdrawn": True}
     elif answer:

@@ -12,6 +12,7 @@ from delivery.ledger.past import Handover, PastDelivery
 from delivery.pack.bag_check import check_bag
 from delivery.pipeline.deliveries import superseded
 from delivery.pipeline.past_package import read_package
+from delivery.report.view.history import handed
 from delivery.report.view.words import counted, listed
 
 UNCHANGED = "Nothing was noted."
@@ -78,12 +79,12 @@ def answer(package: Path, recipient: str, text: str, day: str, ledger: Path) -> 
     return known, whose
 
 
-def withdraw(package: Path, recipient: str, day: str, ledger: Path) -> tuple[PastDelivery, Handover]:
+def withdraw(package: Path, to: str, by: str, day: str, how: str, ledger: Path) -> tuple[PastDelivery, Handover]:
     """Remove the note of a hand-over that did not happen, or was noted wrongly; the delivery, and what was removed.
 
     Parameters
     ----------
-    recipient, day : of the hand-over; empty: not stated
+    to, by, day, how : what is stated of it; what is empty is not stated, or was empty where several are alike otherwise
 
     Raises
     ------
@@ -91,12 +92,14 @@ def withdraw(package: Path, recipient: str, day: str, ledger: Path) -> tuple[Pas
     Unfinished : the ledger cannot be written
     """
     known = _known(package, ledger)
-    meant = [each for each in known.handovers if recipient.strip() in ("", each.recipient) and day in ("", each.day)]
+    stated = _note(Handover(to.strip(), by.strip(), day, how.strip()))
+    likely = [each for each in known.handovers if all(a in ("", b) for a, b in zip(stated, _note(each), strict=True))]
+    meant = [each for each in likely if _note(each) == stated] or likely
     if len(meant) != 1:
-        noted = listed([f"{each.recipient} on {each.day}" for each in meant or known.handovers])
+        noted = "; ".join(handed(each) for each in meant or known.handovers)
         found = f"{len(meant)} hand-overs" if meant else "no such hand-over"
-        remedy = "Name it by --to and --date."
-        raise Unusable(package.name, found, f"one of those to {noted}" if noted else "one to withdraw", remedy)
+        remedy = "Name it by --to, --by, --date and --how."
+        raise Unusable(package.name, found, f"one of: {noted}" if noted else "one to withdraw", remedy)
     notes = HandoverLedger(ledger)
     if not notes.withdraw(known.fingerprint, meant[0]):
         raise _not_written(notes)
@@ -107,6 +110,11 @@ def handed_over(ledger: Path) -> tuple[tuple[Out, ...], tuple[str, ...]]:
     """What is out and waits for an approval or an answer, and remarks about the ledger."""
     notes = HandoverLedger(ledger)
     return notes.out(), tuple(notes.remarks)
+
+
+def _note(handover: Handover) -> tuple[str, str, str, str]:
+    """What a person noted, without the answer."""
+    return handover.recipient, handover.sender, handover.day, handover.how
 
 
 def _refuse_damaged(package: Path) -> None:

@@ -71,7 +71,7 @@ def test_a_note_made_by_mistake_is_withdrawn(album: Path, capsys: pytest.Capture
     withdraw = ["handover", str(package), "--withdraw", "--to", "Ada Fenn"]
     capsys.readouterr()
     assert run(withdraw) == 2
-    assert "found 2 hand-overs, wanted one of those to Ada Fenn on 2026-05-13 and" in capsys.readouterr().err
+    assert "found 2 hand-overs, wanted one of: 2026-05-13 to Ada Fenn by M; 2026-05-14" in capsys.readouterr().err
     assert run([*withdraw, "--date", "2026-05-13"]) == 0
     assert "revision 1: no longer noted as handed over 2026-05-13 to Ada Fenn by M" in capsys.readouterr().out
     assert run([*withdraw, "--date", "2026-05-13"]) == 2, "it is gone"
@@ -83,8 +83,21 @@ def test_a_note_made_by_mistake_is_withdrawn(album: Path, capsys: pytest.Capture
         True,
         False,
     )
-    assert run([*withdraw, "--how", "upload"]) == 2, "a note to add, and one to remove"
+    assert run([*withdraw, "--answer", "fine"]) == 2, "an answer to add, and a note to remove"
     assert noted() == 2
+
+
+def test_of_two_notes_that_differ_in_words_either_can_be_withdrawn(album: Path) -> None:
+    package = built(album)
+    note = ["handover", str(package), "--to", "Ada Fenn", "--by", "M", "--date", DAY]
+    for how in ([], ["--how", "upload"]):
+        assert run(note) == 0
+        assert run([*note, "--how", "upload"]) == 0
+        assert noted() == 2
+        assert run([*note, "--withdraw", *how]) == 0
+        assert noted() == 1
+        assert run([*note, "--withdraw"]) == 0
+        assert noted() == 0
 
 
 def test_what_has_not_happened_yet_is_not_noted(album: Path, capsys: pytest.CaptureFixture[str]) -> None:
