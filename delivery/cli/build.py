@@ -144,7 +144,7 @@ def build(
             str(path),
             "no release file",
             "a release file",
-            f"Write a first one with 'delivery start {_edge.here(path if path.is_dir() else path.parent)}'.",
+            f"Write a first one: delivery start {_edge.typed(path if path.is_dir() else path.parent)}",
         )
     waivers = _edge.waivers_of(waive, by, why)
     request = resolve_request(release_file, tuple(spec or ()), waivers=waivers, today=date.today())

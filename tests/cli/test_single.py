@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import shlex
 from pathlib import Path
 
 import pytest
@@ -65,6 +66,13 @@ def test_what_is_missing_or_wrong_is_named_and_nothing_is_built(
     assert text in capsys.readouterr().err
     assert not list(song.parent.glob("Tide rev*"))
     assert not list(song.parent.glob("*.yaml"))
+
+
+def test_the_command_in_a_refusal_can_be_typed(song: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    blank = song.rename(song.with_name("Low Water.wav"))
+    assert run(["build", str(blank)]) == 2
+    command = capsys.readouterr().err.partition("Name them: ")[2].strip()
+    assert shlex.split(command)[:3] == ["delivery", "build", str(blank.resolve())]
 
 
 def test_options_of_a_single_are_refused_for_an_album(song: Path, capsys: pytest.CaptureFixture[str]) -> None:

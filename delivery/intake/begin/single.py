@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
-from delivery.errors import Unusable
+from delivery.errors import Unusable, typed
 from delivery.intake.begin.first_file import release_and_remarks
 from delivery.intake.begin.masters import master_of
 from delivery.intake.release.file import release_of
@@ -44,7 +44,7 @@ def single_release_file(song: Path, stated: Mapping[str, Any], specs: Sequence[s
     known = {**{key: text for key, text in tags.items() if text.strip()}, **stated}
     missing = [f"--{key}" for key in ("title", "artist") if key not in known]
     if missing:
-        remedy = f"Name them: delivery build {song.name} --title TITLE --artist NAME --isrc CODE"
+        remedy = f"Name them: delivery build {typed(song)} --title TITLE --artist NAME --isrc CODE"
         raise Unusable(song.name, f"no {' and no '.join(missing)}", "both, in tags or as options", remedy)
     of_track = {"title": known["title"], **{key: known[key] for key in OF_TRACK if key in known}}
     of_release = {key: text for key, text in known.items() if key not in OF_TRACK}
