@@ -91,7 +91,7 @@ class CodedForm:
     rate_hz: int
     channels: int
     bitrate_kbps: int | None = None
-    """Constant for MP3, an average for AAC and Opus; None for ALAC."""
+    """Constant bit rate for MP3, average for AAC and Opus; None for ALAC."""
     bits: int | None = None
     """Bit depth, for ALAC."""
     vbr_quality: int | None = None

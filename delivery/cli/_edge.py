@@ -101,7 +101,7 @@ def say(text: str) -> None:
 
 def say_of_ledger() -> None:
     """Print what happened to the ledger and was not said: at the end of a command, after an error as well."""
-    store = sys.modules.get("delivery.ledger.store")  # not loaded by a command that needs none
+    store = sys.modules.get("delivery.ledger.store")  # absent if the command used no ledger
     for report in dict.fromkeys(store.REPORTS if store else ()):
         if not any(report in said for said in SAID):
             say(report)

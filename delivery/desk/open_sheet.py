@@ -39,7 +39,7 @@ class Cell:
     text: str
     hint: str
     guess: bool = False
-    """Taken from a file or folder name, and not confirmed."""
+    """Taken from a file or folder name and not yet confirmed."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -111,7 +111,7 @@ def routed(release: Release = ROUTED) -> Delivery:
 
 
 def test_who_receives_which_tracks() -> None:
-    """The record goes without song 1 and numbers its songs anew; a spec without a title is named by its id."""
+    """The record leaves out song 1 and renumbers the rest; a spec without a title is shown by its id."""
     context = ReportContext(routed(), {})
     assert list(running_orders(context)) == [
         "A disc: every track; 3 tracks, 6:00 without gaps.",

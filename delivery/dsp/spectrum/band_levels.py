@@ -145,7 +145,7 @@ class _Octaves:
 
 
 def flat_window(frames: int, overlap: int) -> Array:
-    """Window of unit power whose squares, overlapping so, add up to a constant: every hit counts alike.
+    """Window of unit power. At this overlap its squares add up to a constant, so every hit counts the same.
 
     Slopes as in Vorbis I, 4.3.1, since their sidelobes fall quickly: below the treble lies bass 50 dB louder.
     """

@@ -112,7 +112,7 @@ def test_a_cell_that_the_release_file_cannot_hold_is_refused_with_the_reason() -
 
 
 def test_of_several_cells_only_the_one_that_cannot_be_held_is_left_out() -> None:
-    """The ISRC of track 1 on track 2 is refused by the reader of release files, not by that of cells."""
+    """An ISRC used for two tracks is refused when the release file is read, not when the cell is."""
 
     def no_second_lamps(text: str) -> object:
         if "Lanterns" in text:
