@@ -11,6 +11,7 @@ from delivery.cli import _edge
 from delivery.model.finding import Answer, Finding
 from delivery.model.part import Delivery
 from delivery.report.text import full, terminal
+from delivery.report.text.blocks import cut
 from delivery.report.text.measured import songs_table
 from delivery.report.view.finding_rows import Notice
 from delivery.report.view.groups import groups_of
@@ -219,3 +220,25 @@ def test_several_files_are_one_table() -> None:
     assert len(lines) == 2 + 15
     assert lines[-1].split()[1:] == ["-"] * 6
     assert max(map(len, lines)) <= 80
+
+
+@pytest.mark.parametrize(
+    ("width", "expected"),
+    [
+        (11, "two parts…"),
+        (10, "two parts…"),
+        (7, "two…"),
+        (23, "two parts, or converted"),
+        (22, "two parts, or…"),
+    ],
+)
+def test_a_line_is_cut_after_a_word(width: int, expected: str) -> None:
+    assert cut("two parts, or converted", width) == expected
+
+
+def test_a_word_longer_than_half_the_line_is_cut_itself() -> None:
+    assert cut("a disproportionately long word", 12) == "a dispropor…"
+
+
+def test_a_line_without_blanks_is_cut_between_whole_characters() -> None:
+    assert cut("日本語の長いタイトル", 10) == "日本語の…"

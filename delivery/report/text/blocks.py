@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 
-from rich.console import RenderableType
+from rich.cells import cell_len, set_cell_size
+from rich.console import Console, ConsoleOptions, RenderableType, RenderResult
 from rich.padding import Padding
 from rich.text import Text
 
@@ -13,6 +15,25 @@ from delivery.report.view.finding_rows import WaivedRow
 from delivery.report.view.make import View
 
 INDENT = (0, 0, 0, 2)
+
+
+def cut(text: str, width: int) -> str:
+    """*text* in at most *width* cells: cut after a word if that keeps half of the width, with an ellipsis."""
+    if cell_len(text) <= width:
+        return text
+    kept = set_cell_size(text, max(0, width - 1))
+    words = kept if text[len(kept)] == " " else kept.rpartition(" ")[0]
+    return f"{(words if cell_len(words) >= width // 2 else kept).rstrip(' ,;:(')}…"
+
+
+@dataclass(frozen=True, slots=True)
+class OneLine:
+    """Text in one line, cut where it does not fit."""
+
+    text: str
+
+    def __rich_console__(self, _console: Console, options: ConsoleOptions) -> RenderResult:
+        yield Text(cut(self.text, options.max_width), no_wrap=True)
 
 
 def title(view: View) -> Text:
@@ -26,9 +47,9 @@ def changes(view: View, most: int | None = None) -> Iterator[RenderableType]:
         return
     yield tables.heading(view.words.changes)
     yield Padding(Text(view.changed), INDENT)
-    one_line = most is not None
+    setter = Text if most is None else OneLine
     for line in view.changes[:most]:
-        yield Padding(Text(f"- {line}", no_wrap=one_line, overflow="ellipsis" if one_line else None), INDENT)
+        yield Padding(setter(f"- {line}"), INDENT)
     if most is not None and len(view.changes) > most:
         yield Padding(Text(f"and {len(view.changes) - most} more: --all"), INDENT)
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from rich.cells import cell_len, set_cell_size
+from rich.cells import cell_len
 from rich.console import Console, ConsoleOptions, RenderableType, RenderResult
 from rich.measure import Measurement
 from rich.padding import Padding
@@ -13,7 +13,7 @@ from rich.table import Table
 from rich.text import Text
 
 from delivery.report.text import tables
-from delivery.report.text.blocks import INDENT, approval, changes, title, waived
+from delivery.report.text.blocks import INDENT, OneLine, approval, changes, cut, title, waived
 from delivery.report.view import words
 from delivery.report.view.groups import Groups, Item, by_rule, groups_of
 from delivery.report.view.make import View
@@ -83,7 +83,7 @@ def build_short(view: View) -> list[RenderableType]:
         *changes(view, MOST_CHANGES_BUILT),
         *to_settle,
         *([Text(f"{noted[0].upper()}{noted[1:]}: on the sheet, or with --all.")] if noted else []),
-        *(Text(f"Remark: {text}", no_wrap=True, overflow="ellipsis") for text in view.remarks[:MOST_OWN]),
+        *(OneLine(f"Remark: {text}") for text in view.remarks[:MOST_OWN]),
         *([Text(f"and {len(view.remarks) - MOST_OWN} more: --all")] if len(view.remarks) > MOST_OWN else []),
         *approval(view),
         Text(f"{view.tally}." + ("" if groups.to_settle else " Ready is not the recipient's acceptance.")),
@@ -113,7 +113,7 @@ def _settle(heading: str, items: Sequence[Item]) -> Iterator[RenderableType]:
     table.add_column(no_wrap=True, overflow="ellipsis", width=min(TRACKS, widest))
     table.add_column()
     for item in items[:MOST_SETTLED]:
-        table.add_row(Text(item.tracks), OneLine(item))
+        table.add_row(Text(item.tracks), ItemLine(item))
     yield Padding(table, INDENT)
     if len(items) > MOST_SETTLED:
         yield Padding(Text(f"and {len(items) - MOST_SETTLED} more: --all"), INDENT)
@@ -124,7 +124,7 @@ def _plain_table() -> Table:
 
 
 @dataclass(frozen=True, slots=True)
-class OneLine:
+class ItemLine:
     """The text of an item in one line: all of it, or what was found and the first remedy, or these cut."""
 
     item: Item
@@ -149,11 +149,6 @@ class OneLine:
         return f"  [{self.item.rule}]" if self.item.rule else ""
 
 
-def cut(text: str, width: int) -> str:
-    """*text* in at most *width* cells, with an ellipsis where it was cut."""
-    return text if cell_len(text) <= width else f"{set_cell_size(text, max(0, width - 1)).rstrip(' ,;:')}…"
-
-
 def _brief(heading: str, items: Sequence[Item], most: int = MOST_RULES) -> Iterator[RenderableType]:
     """A line for each rule; what does not fit is cut."""
     if not items:
@@ -164,7 +159,7 @@ def _brief(heading: str, items: Sequence[Item], most: int = MOST_RULES) -> Itera
     tracks = min(WIDEST_TRACKS, max((len(item.tracks) for item in shown if item.rule), default=0))
     for item in shown:
         line = f"{item.rule:{rules}}  {item.tracks:{tracks}}  {item.text}" if item.rule else item.text
-        yield Padding(Text(line, no_wrap=True, overflow="ellipsis"), INDENT)
+        yield Padding(OneLine(line), INDENT)
     if len(items) > most:
         yield Padding(Text(f"and {len(items) - most} more: --all"), INDENT)
 
