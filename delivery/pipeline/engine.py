@@ -83,16 +83,23 @@ def in_order(
     """Results of *work* in the order of *items*, *width* at a time; memory does not grow with their number.
 
     Closing the iterator begins no other and lets those that have begun end, but for their calls to *engine*, which it
-    stops.
+    stops. After Ctrl-C those that have begun here still come, then the interrupt.
     """
     waiting = iter(items)
     pool = ThreadPoolExecutor(max(1, width))
     begun: deque[Future[Made]] = deque(pool.submit(work, item) for item in islice(waiting, width * AHEAD))
     try:
         while begun:
-            made = begun.popleft().result()
+            made = begun[0].result()
+            begun.popleft()
             begun.extend(pool.submit(work, item) for item in islice(waiting, 1))
             yield made
+    except KeyboardInterrupt:
+        if engine is None:
+            pool.shutdown(wait=True, cancel_futures=True)
+            yield from (future.result() for future in begun if not future.cancelled() and not future.exception())
+            begun.clear()
+        raise
     finally:
         if begun and engine:
             engine.stop()
