@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import subprocess
-from collections.abc import Iterator
+from collections.abc import Generator, Iterator
 from pathlib import Path
 from typing import Any
 
@@ -27,6 +27,12 @@ settings.load_profile("busy machine")
 
 def pytest_addoption(parser: pytest.Parser) -> None:
     parser.addoption("--sample", action="store_true", help="take a part of the cases of tests marked 'thorough'")
+
+
+@pytest.hookimpl(wrapper=True, optionalhook=True)
+def pytest_xdist_auto_num_workers() -> Generator[None, int, int]:
+    """One more than there are cores: a fifth of the time a test waits, for a browser or a process that it started."""
+    return (yield) + 1
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
