@@ -35,6 +35,13 @@ def test_core_schema_of_yaml_1_2(tmp_path: Path) -> None:
     assert {key: type(value) for key, value in data.items() if key in "efg"} == {"e": int, "f": float, "g": bool}
 
 
+def test_a_text_over_several_lines_is_joined_with_blanks_alone(tmp_path: Path) -> None:
+    """YAML 1.2.2, example 8.10: a folded text, with nothing else where its lines were joined."""
+    text = "a: >\n\n folded\n line\n\n next\n line\n   * bullet\n\n   * list\n   * lines\n\n last\n line\n\n# Comment\n"
+    data, _ = read_yaml(written(tmp_path, text))
+    assert data == {"a": "\nfolded line\nnext line\n  * bullet\n\n  * list\n  * lines\n\nlast line\n"}
+
+
 def test_dates_stay_the_text_they_are(tmp_path: Path) -> None:
     data, _ = read_yaml(written(tmp_path, "a: 2026-11-25\nb: 2026-02-30\nc: 2026-11-25T10:00:00Z\n"))
     assert data == {"a": "2026-11-25", "b": "2026-02-30", "c": "2026-11-25T10:00:00Z"}

@@ -32,7 +32,7 @@ def composed_root(text: str) -> Any:
     """
     from ruamel.yaml import YAML
 
-    yaml = YAML(typ="rt", pure=True)
+    yaml = YAML(typ="safe", pure=True)  # "rt" reads comments too, and leaves a control character at each fold of a text
     yaml.composer.warn_double_anchors = False  # YAML 1.2.2, 7.1 lets an anchor be used again
     return yaml.compose(text)
 
