@@ -94,12 +94,9 @@ def build(
     """
     from datetime import date
 
-    with _edge.loading("delivery.report.view.make"):
+    with _edge.loading("delivery.pipeline.run"):
         from delivery import Options, build, figures, resolve_request
         from delivery.errors import Unusable
-        from delivery.report.data import document
-        from delivery.report.text import full, terminal
-        from delivery.report.view.make import view_of
         from delivery.tasks.earlier import earlier_deliveries
         from delivery.tasks.reference import compare_with_reference
         from delivery.tasks.several import build_each, releases_of
@@ -165,6 +162,10 @@ def build(
         )
         options = Options(workers, cache, replace, zip, page, sheet, progress, key, again, known, engine, beside)
         built = build(request, into or release_file.parent, options)
+    from delivery.report.data import document
+    from delivery.report.text import full, terminal
+    from delivery.report.view.make import view_of
+
     view = view_of(built.delivery, figures())
     if as_json:
         _edge.print_bytes(document.render(view))

@@ -60,10 +60,8 @@ def check(
     """
     from datetime import date
 
-    with _edge.loading("delivery.report.view.make"):
+    with _edge.loading("delivery.pipeline.run"):
         from delivery import Options, check, figures, resolve_request
-        from delivery.report.data import document
-        from delivery.report.view.make import view_of
         from delivery.tasks.earlier import earlier_deliveries
         from delivery.tasks.several import releases_of
         from delivery.tasks.stores import delivered_before
@@ -92,6 +90,9 @@ def check(
         delivery = check(
             request, Options(workers=workers, cache=cache, progress=progress, earlier=known, engine=engine)
         )
+    from delivery.report.data import document
+    from delivery.report.view.make import view_of
+
     _refuse_unknown_track(track, [source.track.position for source in delivery.sources])
     view = view_of(delivery, figures())
     if as_json:

@@ -4,7 +4,8 @@ request       a resolved request: release, specs, studio, artwork
 sources       masters in, measurements out, through the cache
 predict_parts plan every part of a spec and judge what is predicted
 make_part     render, tag, read back and judge one part (read_back, judge_part)
-run           check and build, step by step
+run           check and build: refuse, measure
+from_masters  the steps that follow: judge, plan, make
 package       papers, sheet, bag and archive of a build
 verify        check a delivered package
 """

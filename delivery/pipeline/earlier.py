@@ -16,7 +16,6 @@ from delivery.model.release import Release
 from delivery.pack import layout
 from delivery.pack.manifest import read_info
 from delivery.regular import read_regular
-from delivery.report.data.document import FORM, document
 
 MOST_BYTES = 256 * 2**20
 """As `verify` reads it."""
@@ -44,6 +43,8 @@ def in_folder(folder: Path, release: Release) -> tuple[Earlier, ...]:
 
 def read_package(package: Path) -> Earlier | None:
     """The package as an earlier delivery, or None if its data cannot be read."""
+    from delivery.report.data.document import FORM  # with most of the report: only where there is an earlier delivery
+
     try:
         parsed = json.loads(read_regular(layout.on_disk(package, layout.DATA_JSON), MOST_BYTES))
         if parsed["form"] != FORM or not parsed["built"]:
@@ -82,6 +83,8 @@ def compared(delivery: Delivery, known: Sequence[Earlier], *, below: bool) -> Ch
 
 def against(delivery: Delivery, earlier: Earlier) -> Changes | None:
     """Changes in *delivery* since *earlier*; None if its data cannot be used."""
+    from delivery.report.data.document import document
+
     try:
         return changes(earlier.document, document(delivery))
     except UNREADABLE:

@@ -9,11 +9,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from delivery import __version__
-from delivery.absolute import absolute
 from delivery.audio.isolated import Died, isolated
-from delivery.errors import Occupied, Unfinished, Unusable
-from delivery.ledger.same_release import ReleaseIdentity, are_related
-from delivery.ledger.same_release import identity_of as identity_of_delivery
+from delivery.errors import Unfinished, Unusable
 from delivery.meters import figures
 from delivery.model.part import Delivery
 from delivery.model.reference import ReferenceComparison
@@ -26,10 +23,9 @@ from delivery.pack.checksums import Checksums
 from delivery.pack.manifest import bag_info
 from delivery.pack.paper import CarrierPaper, Paper, carrier_papers, papers
 from delivery.pack.swap import unfinished, whole_file_or_nothing
-from delivery.pipeline.deliveries import identity_of
 from delivery.pipeline.images import as_papers_see
 from delivery.pipeline.needed_space import needing
-from delivery.pipeline.past_package import is_package, read_package
+from delivery.pipeline.occupied import archive_of
 from delivery.report.registry import on_request, reports
 from delivery.report.text import mail as mail_text
 from delivery.report.view.make import view_of
@@ -38,56 +34,6 @@ from delivery.report.view.reference_page import reference_page
 
 if TYPE_CHECKING:
     from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
-
-
-def refuse_occupied(target: Path, release: Release, heard: Mapping[int, str], *, replace: bool) -> None:
-    """Refuse an occupied target before the work begins.
-
-    Parameters
-    ----------
-    heard : audio hashes of the masters of *release*, by position, as far as they are known
-
-    Raises
-    ------
-    Occupied : the package is there, or an archive of an earlier one, and *replace* is False; or a package of another
-        release, which is never replaced
-    """
-    other = _other_release(target, identity_of(release, heard))
-    if other and replace:
-        remedy = "Choose another folder, or give one of them a catalogue number."
-        raise Occupied(str(target), f"the package of another release, {other}", "a name of its own", remedy)
-    if other:
-        remedy = (
-            "If that is another release, choose another folder, or give one of them a catalogue number; else raise the "
-            "revision in the release file, or use --replace if nobody has that one yet."
-        )
-        raise Occupied(str(target), f"the package of {other}", "a path that does not exist yet", remedy)
-    for path in (target, _archive_of(target)):
-        if path.exists() and not replace:
-            remedy = "Raise the revision in the release file, or use --replace if nobody has that one yet."
-            raise Occupied(str(path), "an existing file or folder", "a path that does not exist yet", remedy)
-
-
-def refuse_inside_package(into: Path) -> None:
-    """Refuse to write below a package: with files that its lists do not name, it would no longer be whole.
-
-    Raises
-    ------
-    Occupied : *into* is a package or lies in one
-    """
-    for folder in (absolute(into), *absolute(into).parents):
-        if is_package(folder):
-            remedy = "Choose a folder outside it with --into."
-            raise Occupied(str(into), f"the package {folder.name}", "a folder outside of packages", remedy)
-
-
-def _other_release(target: Path, release: ReleaseIdentity) -> str:
-    """Artist and title of the package at *target*, if it only happens to have the name of *release*; else ''."""
-    try:
-        there = read_package(target)
-    except Unusable:
-        return ""
-    return "" if are_related(release, identity_of_delivery(there)) else f"{there.artist}: {there.title}"
 
 
 def pictures(delivery: Delivery) -> dict[str, bytes]:
@@ -187,7 +133,7 @@ def stale_archive(target: Path) -> bool:
     ------
     Unfinished : it cannot be removed
     """
-    path = _archive_of(target)
+    path = archive_of(target)
     if not path.is_file():
         return False
     try:
@@ -237,17 +183,13 @@ def archive(target: Path, release: Release) -> Path:
     ------
     Unfinished : it cannot be written; the message states that the package itself is complete
     """
-    path = _archive_of(target)
+    path = archive_of(target)
     try:
         with needing(sum(file.stat().st_size for file in target.rglob("*")), target.parent, "the zip"):
             write_zip(target, path, dated=release.dated)
     except Unusable as fault:
         raise _package_complete(fault) from fault
     return path
-
-
-def _archive_of(target: Path) -> Path:
-    return target.with_name(layout.archive_name(target.name))
 
 
 def _papers(delivery: Delivery) -> dict[str, bytes]:

@@ -47,18 +47,20 @@ def side_by_side(
     text: str,
     progress: Progress,
     name: Callable[[Item], str] | None = None,
+    meanwhile: Callable[[], object] | None = None,
 ) -> list[Made]:
     """Run *work* on every item in threads (the heavy parts release the GIL); results in the order of *items*.
 
     Parameters
     ----------
     name : of an item, for a *progress* that is informed of each
+    meanwhile : called in this thread, which would only wait
     """
     began: Callable[[str, str], None] | None = getattr(progress, "began", None)
     if began is not None and name is not None:
         work = _noting(work, lambda item: began(text, name(item)))
     progress(text, 0, len(items))
-    if len(items) == 1:  # one file is measured before the modules for threads are loaded
+    if len(items) == 1 and not meanwhile:  # one file is measured before the modules for threads are loaded
         made = [work(items[0])]
         progress(text, 1, 1)
         return made
@@ -68,6 +70,8 @@ def side_by_side(
         futures = [pool.submit(work, item) for item in items]
         made = []
         try:
+            if meanwhile:
+                meanwhile()
             for done, future in enumerate(futures, start=1):
                 made.append(future.result())
                 progress(text, done, len(items))
@@ -95,6 +99,7 @@ def take_in(
     with_tags: bool = True,
     also: Collection[type[Meter]] = (),
     engine: Engine | None = None,
+    meanwhile: Callable[[], object] | None = None,
 ) -> tuple[Source, ...]:
     """Measure the master of every track; a file that cannot be used is a Source with a problem.
 
@@ -104,6 +109,7 @@ def take_in(
     with_tags : read tags and chunks as well, as what is made of the files requires
     also : meters whose figures are added, in the same pass; on this machine alone
     engine : where files are measured; None: here
+    meanwhile : called while files are measured
     """
 
     def work(track: Track) -> Source:
@@ -113,7 +119,8 @@ def take_in(
         return replace(source, measurement=lean(source.measurement, only))
 
     width = engine.width if engine else workers
-    return tuple(side_by_side(work, tracks, width, "measuring masters", progress, lambda track: track.file.name))
+    name: Callable[[Track], str] = lambda track: track.file.name  # noqa: E731
+    return tuple(side_by_side(work, tracks, width, "measuring masters", progress, name, meanwhile))
 
 
 def take_in_figures(

@@ -88,9 +88,9 @@ def compare(folder: Path, songs: int, seconds: float, workers: int) -> None:
 
 def full_build(release: Path, folder: Path, cache: MeasurementCache, workers: int) -> None:
     """Revision 2 with nothing to take over: the earlier package is in the folder, without its sound files' bytes."""
-    from delivery.pipeline import run
+    from delivery.pipeline import from_masters
 
-    with patch.object(run, "files_of", lambda _known: {}):
+    with patch.object(from_masters, "files_of", lambda _known: {}):
         assert build(resolve_request(release), folder / "out", Options(workers, cache)).package
 
 

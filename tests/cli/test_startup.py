@@ -164,6 +164,35 @@ def test_a_plain_wav_is_measured_with_few_modules(
     assert "--no-cache" not in options or "sqlite3" not in found, "without a cache no ledger is opened"
 
 
+LOADED_WHEN_MEASURING = """
+import sys
+from delivery.pipeline import run, sources
+measured = run.take_in
+def take_in(*arguments, **named):
+    print(*sys.modules, flush=True)
+    return measured(*arguments, **named)
+run.take_in = take_in
+from delivery.__main__ import run
+sys.exit(run(sys.argv[1:]))
+"""
+
+
+@pytest.mark.parametrize("command", ["check", "build"])
+def test_masters_are_measured_before_what_follows_is_loaded(tmp_path: Path, command: str) -> None:
+    """Else no other core has work for as long as half the program is loaded."""
+    soundfile.write(tmp_path / "Low Water.wav", noise(48_000, 2), 48_000, subtype="PCM_24")
+    text = "title: Low Water\nartist: Ada Fenn\ndeliver_to: [archive-bwf]\n"
+    (tmp_path / "release.yaml").write_text(f"{text}tracks: [{{file: Low Water.wav, title: Low Water}}]\n", "utf-8")
+    words = [sys.executable, "-c", LOADED_WHEN_MEASURING, command, str(tmp_path)]
+    done = subprocess.run(words, capture_output=True, encoding="utf-8", check=False)
+    assert done.returncode in (0, 1), done.stderr
+    found = set(done.stdout.splitlines()[0].split())
+    assert "delivery.meters.loudness" in found
+    late = {"mutagen", "soxr", "reportlab", "rich", "importlib.metadata"}
+    late |= {f"delivery.{name}" for name in ("pipeline.from_masters", "pack.papers", "report.view.make", "report.text")}
+    assert not found & late
+
+
 @pytest.mark.parametrize("words", [("measure",), ("check", "--spec", "cd-rate-16")])
 def test_modules_are_not_searched_for_garbage_and_what_follows_is(tmp_path: Path, words: tuple[str, ...]) -> None:
     """Twice: the second time everything is loaded, and nothing of the caller's is set aside."""
