@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections import deque
 from collections.abc import Callable, Generator, Iterable
 from concurrent.futures import Future, ThreadPoolExecutor
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from itertools import islice
 from pathlib import Path
+from threading import Semaphore
 from typing import Any, Protocol, TypeVar
 
 Item = TypeVar("Item")
@@ -39,18 +40,23 @@ class Engine(Protocol):
 
 @dataclass(frozen=True, slots=True)
 class Here:
-    """This process; the heavy parts release the interpreter lock."""
+    """This process, for *width* calls at a time; the heavy parts release the interpreter lock."""
 
     width: int = 2
     is_local: bool = True
+    _turns: Semaphore = field(init=False)
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "_turns", Semaphore(self.width))
 
     def location(self, file: Path) -> str:
         """Its path."""
         return str(file)
 
     def run(self, work: Callable[..., Made], *arguments: Any) -> Made:
-        """Call it."""
-        return work(*arguments)
+        """Call it when one of the calls before it has ended."""
+        with self._turns:
+            return work(*arguments)
 
     def stop(self) -> None:
         """Calls end by themselves: what they find is kept."""
@@ -58,11 +64,16 @@ class Here:
 
 @dataclass(frozen=True, slots=True)
 class Share:
-    """What one of several releases at a time takes of a cluster, so that all of them together keep it at work."""
+    """What one of several releases at a time takes of a cluster, or of this machine, so that all of them together keep
+    it at work."""
 
     whole: Engine
     width: int = 2
-    is_local: bool = False
+
+    @property
+    def is_local(self) -> bool:
+        """As the whole."""
+        return self.whole.is_local
 
     def location(self, file: Path) -> str:
         """As the whole."""

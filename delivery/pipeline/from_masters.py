@@ -5,8 +5,9 @@ It needs most of the program, and is loaded while the masters are measured.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 
 from delivery import __version__
@@ -41,7 +42,7 @@ from delivery.pipeline.predicted import Trials, trials
 from delivery.pipeline.request import Request
 from delivery.pipeline.songs import tasks_of
 from delivery.pipeline.stems import stem_sums
-from delivery.pipeline.trial_conversion import peaks_of, try_conversions
+from delivery.pipeline.trial_conversion import Peaks, Wanted, peaks_of, try_conversions
 from delivery.pipeline.trial_files import images_tried, settled
 from delivery.pipeline.versions import version_remarks
 from delivery.report.unprintable import unprintable_remarks
@@ -135,7 +136,9 @@ def _planned(taken_in: Delivery, options: Options) -> Delivery:
     """Make trial conversions where needed, plan and judge."""
     own = [(taken_in.for_spec(spec.id), spec) for spec in taken_in.specs]
     engine = options.engine
-    peaks = (lambda one: try_elsewhere(one, engine)) if engine and not engine.is_local else peaks_of
+    peaks: Callable[[Wanted], Peaks] = peaks_of
+    if engine:
+        peaks = partial(engine.run, peaks_of) if engine.is_local else partial(try_elsewhere, engine=engine)
     wanted = [one for each, spec in own for one in trials(each.release, spec, each.sources, each.joins)]
     return _predict(taken_in, try_conversions(wanted, options.cache, width_of(options), options.progress, peaks))
 

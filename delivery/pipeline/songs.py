@@ -158,10 +158,13 @@ class _Maker:
     def new_part(self, task: Task) -> Part:
         """Made here or on another machine, and remembered."""
         release, cover = self._with(task)
-        if self.options.engine is None or self.options.engine.is_local:
+        engine = self.options.engine
+        if engine is None:
             part = make(task, release, self.folder.path, cover, self.before)
+        elif engine.is_local:
+            part = engine.run(make, task, release, self.folder.path, cover, self.before)
         else:
-            part = make_elsewhere(task, release, self.folder.path, cover, self.options.engine)
+            part = make_elsewhere(task, release, self.folder.path, cover, engine)
         if part.shipped:
             rendering = rendering_of(replace(task, part=part))
             self.before.remember(self.digests[_key(task.part)], part.shipped, gain_db(part), rendering=rendering)

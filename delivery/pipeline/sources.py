@@ -200,7 +200,9 @@ def _measured(
     also: Collection[type[Meter]],
     engine: Engine | None,
 ) -> Source:
-    if engine and not engine.is_local:
+    if engine and engine.is_local:
+        sha256, measurement = engine.run(_measured_here, track.file, cache, also)
+    elif engine:
         sha256, measurement = _measured_elsewhere(track.file, cache, engine)
     else:
         sha256, measurement = _measured_here(track.file, cache, also)

@@ -17,7 +17,7 @@ from delivery.model.part import Delivery
 from delivery.model.release_state import ReleaseState
 from delivery.pack.characters import key
 from delivery.pack.names import folder_name
-from delivery.pipeline.engine import Share, in_order
+from delivery.pipeline.engine import Here, Share, in_order
 from delivery.pipeline.options import Options
 from delivery.pipeline.request import RELEASE_FILE, resolve_request
 from delivery.pipeline.run import build, check
@@ -56,8 +56,8 @@ def check_each(
 ) -> Generator[ReleaseState]:
     """Check each release; states in the order of *releases*, each as soon as those before it are there.
 
-    Releases run beside each other, and the songs of each one after the other, so that two hundred singles keep every
-    core at work. Closing the iterator lets those that have begun end, and begins no other.
+    Releases run beside each other, and so do the songs of each: two hundred singles keep every core at work, and two
+    albums too. Closing the iterator lets those that have begun end, and begins no other.
     """
     options = options or Options()
     alone, at_a_time = _alone(options)
@@ -111,12 +111,14 @@ def _package_key(path: Path, into: Path | None) -> str:
 
 
 def _alone(options: Options) -> tuple[Options, int]:
-    """The options of each release by itself, and how many releases are worked on at a time."""
-    alone = replace(options, workers=1, progress=quiet)
-    if options.engine is None:
-        return alone, options.workers
-    share = Share(options.engine)
-    return replace(alone, engine=share), max(options.workers, options.engine.width // share.width)
+    """The options of each release by itself, and how many releases are worked on at a time.
+
+    Here every release may take all of the machine, since others wait for their turn: the last one is not left to a
+    single core.
+    """
+    share = Share(options.engine) if options.engine else Share(Here(options.workers), options.workers)
+    alone = replace(options, workers=1, progress=quiet, engine=share)
+    return alone, max(options.workers, share.whole.width // share.width)
 
 
 def state_of(path: Path, spec_names: tuple[str, ...] = (), options: Options | None = None) -> ReleaseState:

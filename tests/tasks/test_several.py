@@ -3,8 +3,12 @@
 from __future__ import annotations
 
 import json
+import time
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from shutil import copytree
+from threading import Barrier
+from typing import Any
 
 import pytest
 
@@ -13,6 +17,8 @@ from delivery.__main__ import run
 from delivery.model.finding import Result
 from delivery.model.release_state import ReleaseState
 from delivery.pack.bag_check import check_bag
+from delivery.pipeline import sources
+from delivery.pipeline.engine import Here, Share
 from delivery.report.text.releases import total_line
 from delivery.tasks import several
 from delivery.tasks.several import check_each, releases_of
@@ -64,6 +70,40 @@ def test_each_release_as_if_alone_in_the_order_given(shelf: Path, workers: int) 
             assert state.result is check(resolve_request(state.path)).result
             assert state.seconds == pytest.approx(0.8, abs=0.001), "with its head and tail"
             assert state.parts == 1
+
+
+def test_songs_of_the_last_release_are_measured_side_by_side(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """One by one, they would leave all cores but one idle."""
+    songs = [Song(f"Song {number}", seconds=0.6, seed=number) for number in (1, 2)]
+    write_album(tmp_path / "album", songs, SPECS)
+    (tmp_path / "broken").mkdir()
+    (tmp_path / "broken" / "release.yaml").write_text("titel: Broken\n", encoding="utf-8")
+    both, measured_here = Barrier(2, timeout=60), sources._measured_here
+
+    def at_once(*arguments: Any) -> Any:
+        both.wait()
+        return measured_here(*arguments)
+
+    monkeypatch.setattr(sources, "_measured_here", at_once)
+    album, _ = check_each(releases_of([tmp_path]), options=Options(workers=2))
+    assert album.result is not Result.UNUSABLE, album.problem
+    assert not both.broken
+
+
+@pytest.mark.parametrize("width", [1, 2])
+def test_releases_together_do_no_more_at_a_time_than_one_would(width: int) -> None:
+    here, at_work, most = Here(width), [0], [0]
+    shares = [Share(here, width) for _ in range(3)]
+
+    def work(_: int) -> None:
+        at_work[0] += 1
+        most[0] = max(most[0], at_work[0])
+        time.sleep(0.01)
+        at_work[0] -= 1
+
+    with ThreadPoolExecutor(6) as pool:
+        list(pool.map(lambda number: shares[number % 3].run(work, number), range(12)))
+    assert 1 <= most[0] <= width
 
 
 def test_an_error_of_the_program_stops_one_release_only(shelf: Path, monkeypatch: pytest.MonkeyPatch) -> None:
