@@ -98,7 +98,6 @@ def build(
         from delivery import Options, build, figures, resolve_request
         from delivery.errors import Unusable
         from delivery.tasks.earlier import earlier_deliveries
-        from delivery.tasks.reference import compare_with_reference
         from delivery.tasks.several import build_each, releases_of
         from delivery.tasks.single import release_file_for
         from delivery.tasks.stores import delivered_before
@@ -155,11 +154,11 @@ def build(
         _edge.progress(as_json) as progress,
     ):
         known = earlier_deliveries(request.release, request.studio, specs=request.specs)
-        beside = (
-            compare_with_reference([release_file], reference, cache, workers=workers, progress=progress)
-            if reference
-            else None
-        )
+        beside = None
+        if reference:
+            from delivery.tasks.reference import compare_with_reference
+
+            beside = compare_with_reference([release_file], reference, cache, workers=workers, progress=progress)
         options = Options(workers, cache, replace, zip, page, sheet, progress, key, again, known, engine, beside)
         built = build(request, into or release_file.parent, options)
     from delivery.report.data import document

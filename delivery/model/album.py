@@ -5,6 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
+ALBUM_LOUDNESS = "album_integrated_lufs"
+"""The one album figure that rules request by name; also the spec key that limits it."""
+
 
 class Cut(StrEnum):
     """Result of comparing the samples on both sides of a cut, if the songs are joined without a gap."""

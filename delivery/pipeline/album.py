@@ -25,8 +25,6 @@ from delivery.model.release import Release, Track
 from delivery.model.release_for import release_for
 from delivery.model.spec import Spec
 
-ALBUM_LOUDNESS = "album_integrated_lufs"
-"""The one album figure that rules request by name; also the spec key that limits it."""
 TOTALS_NEED = ("duration_s", "gating_powers", "true_peak_dbtp")
 """Figures of each file that ``programme_totals`` reads."""
 

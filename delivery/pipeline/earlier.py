@@ -6,16 +6,17 @@ import json
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from delivery.compare.changes import changes
 from delivery.errors import Unusable
-from delivery.model.changes import Changes
 from delivery.model.part import Delivery
 from delivery.model.release import Release
 from delivery.pack import layout
 from delivery.pack.manifest import read_info
 from delivery.regular import read_regular
+
+if TYPE_CHECKING:
+    from delivery.model.changes import Changes
 
 MOST_BYTES = 256 * 2**20
 """As `verify` reads it."""
@@ -83,6 +84,7 @@ def compared(delivery: Delivery, known: Sequence[Earlier], *, below: bool) -> Ch
 
 def against(delivery: Delivery, earlier: Earlier) -> Changes | None:
     """Changes in *delivery* since *earlier*; None if its data cannot be used."""
+    from delivery.compare.changes import changes
     from delivery.report.data.document import document
 
     try:

@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from delivery.chain.prediction import predict
 from delivery.formats import containers
+from delivery.model.album import ALBUM_LOUDNESS
 from delivery.model.approval import ApprovalState
 from delivery.model.carried import Item
 from delivery.model.chain import Chain, StepKind
@@ -16,7 +17,7 @@ from delivery.model.finding import Finding
 from delivery.model.part import Part, Source, unapproved
 from delivery.model.release import Acceptance, Release
 from delivery.model.spec import Spec
-from delivery.pipeline.album import ALBUM_LOUDNESS, loudness_of
+from delivery.pipeline.album import loudness_of
 from delivery.rules import Scope, judge
 
 TAGS_READ, KINDS_KEPT = "tags_read", "kinds_kept"

@@ -5,14 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from delivery.ledger.cache import MeasurementCache
-from delivery.model.reference import ReferenceComparison
-from delivery.pipeline.earlier import Earlier
 from delivery.pipeline.sources import Progress, quiet
 
 if TYPE_CHECKING:
     from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
+    from delivery.ledger.cache import MeasurementCache
+    from delivery.model.reference import ReferenceComparison
+    from delivery.pipeline.earlier import Earlier
     from delivery.pipeline.engine import Engine
 
 

@@ -12,10 +12,9 @@ from delivery.errors import DeliveryError, Faulty, Unusable
 from delivery.intake import is_stale, load_release, load_specs, load_studio, look_at_artwork, spec_names
 from delivery.intake.release.routes import check_routes
 from delivery.meters import figures
+from delivery.model.album import ALBUM_LOUDNESS
 from delivery.model.release import Artwork, Release, Studio, Waiver
 from delivery.model.spec import Requirement, Spec
-from delivery.pipeline.album import ALBUM_LOUDNESS
-from delivery.pipeline.one_file import sound_only
 from delivery.pipeline.sound_files import RELEASE_FILE as RELEASE_FILE
 from delivery.pipeline.sound_files import bare_release as bare_release
 from delivery.pipeline.sound_files import sound_files as sound_files
@@ -84,6 +83,8 @@ def resolve_request(
     artwork, artwork_problem = _artwork(release)
     remarks = [_stale(spec, today) for spec in specs] if today else []
     if release_file is None:
+        from delivery.pipeline.one_file import sound_only
+
         specs = tuple(sound_only(spec) for spec in specs)
         remarks.append("No release file: only the sound is judged, not label copy, artwork, names or the album.")
     else:

@@ -7,11 +7,11 @@ from dataclasses import replace
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
+from delivery.model.album import ALBUM_LOUDNESS
 from delivery.model.carried import Passage
 from delivery.model.part import Delivery, Image, Part
 from delivery.model.spec import Spec
 from delivery.pipeline import images
-from delivery.pipeline.album import ALBUM_LOUDNESS
 from delivery.pipeline.judge_part import album_loudness
 from delivery.pipeline.make_part import Task, settle, worth_a_trial
 from delivery.pipeline.options import Options

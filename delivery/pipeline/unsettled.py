@@ -11,10 +11,10 @@ from dataclasses import dataclass
 
 from delivery.chain.prediction import size_depends_on_sound
 from delivery.meters import figures
+from delivery.model.album import ALBUM_LOUDNESS
 from delivery.model.chain import Chain, StepKind
 from delivery.model.figure import Measurement
 from delivery.model.spec import Requirement, Spec
-from delivery.pipeline.album import ALBUM_LOUDNESS
 from delivery.rules import rules
 
 PEAK_LIMITS: Mapping[str, str] = {"true_peak_max_dbtp": "true_peak_dbtp", "sample_peak_max_dbfs": "sample_peak_dbfs"}
