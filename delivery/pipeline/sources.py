@@ -54,7 +54,7 @@ def side_by_side(
     Parameters
     ----------
     name : of an item, for a *progress* that is informed of each
-    meanwhile : called in this thread, which would only wait
+    meanwhile : called in this thread, which would only wait, when no item waits for a worker any more
     """
     began: Callable[[str, str], None] | None = getattr(progress, "began", None)
     if began is not None and name is not None:
@@ -70,11 +70,11 @@ def side_by_side(
         futures = [pool.submit(work, item) for item in items]
         made = []
         try:
-            if meanwhile:
-                meanwhile()
-            for done, future in enumerate(futures, start=1):
+            for done, future in enumerate(futures):
+                if meanwhile and done == max(0, len(items) - workers):
+                    meanwhile()
                 made.append(future.result())
-                progress(text, done, len(items))
+                progress(text, done + 1, len(items))
         except BaseException:
             pool.shutdown(wait=False, cancel_futures=True)
             raise
@@ -109,7 +109,7 @@ def take_in(
     with_tags : read tags and chunks as well, as what is made of the files requires
     also : meters whose figures are added, in the same pass; on this machine alone
     engine : where files are measured; None: here
-    meanwhile : called while files are measured
+    meanwhile : called while the last files are measured
     """
 
     def work(track: Track) -> Source:
