@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from hashlib import sha256
+
 import numpy as np
 import pytest
 
+from delivery.dsp.writing._philox import fill
 from delivery.dsp.writing.dither import CURVES, Curve, Requantiser, dither_refusal, dithers
-from delivery.dsp.writing.noise import draws
+from delivery.dsp.writing.noise import ChannelDraws, draws
 from delivery.errors import Unusable
 from tests.signals import noise, sine
 
@@ -37,6 +40,21 @@ def test_generator_is_the_published_one() -> None:
     answer = [0x16554D9ECA36314C, 0xDB20FE9D672D0FDC, 0xD7E772CEE186176B, 0x7E68B68AEC7BA23B]
     generator = np.random.Philox(key=0, counter=2**256 - 1)  # it counts up before it draws
     assert [int(draw) for draw in generator.random_raw(4)] == answer
+    ours = np.empty(4, np.uint64)
+    fill(0, 0, 0, ours)
+    assert [int(draw) for draw in ours] == answer
+
+
+@pytest.mark.parametrize("start", [*range(9), 65_535, 2**32 + 3, 2**40 - 2, 2**61 + 1])
+def test_generator_is_that_of_numpy(start: int) -> None:
+    """Judge: numpy.random.Philox, from any position and for any number of draws; keys of 128 bits from the seed."""
+    for channel, seed in enumerate(["", "seed", "another", "f" * 64]):
+        key = int.from_bytes(sha256(f"{seed}/{channel}".encode()).digest()[:16], "little")
+        judge = np.random.Philox(key=key, counter=start // 4).random_raw(start % 4 + 1003)[start % 4 :]
+        stream = ChannelDraws(seed, channel, start)
+        assert np.array_equal(np.concatenate([stream.take(frames) for frames in (0, 1, 2, 997)]), judge[:1000])
+        stream.pass_over(2)
+        assert stream.take(1)[0] == judge[1002]
 
 
 def test_draws_never_change() -> None:
