@@ -33,8 +33,6 @@ CELL_BITS = 11
 BY_ITSELF, BY_LAST, BY_NEXT = 3705, 6425, 5745
 """Factors of a hash of three neighbouring samples, chosen to spread the results evenly over the slots."""
 INDEX_BITS = 16
-STAMPS = 65535
-"""Frames are stamped by their last 16 bits. An old entry that looks new costs one comparison in vain."""
 SHORTEST_LAG = 32
 LEAST_RANGE = 32.0 * SAME
 OUTSIDE = 4
@@ -93,33 +91,40 @@ def _repeats(x: Steps, begin: int, end: int, frame: int, slots: Stamps, found: A
 def _local_maxima(x: Steps, first: int, count: int, places: Steps, flags: Steps, maxima: Steps) -> int:
     """Find the local maxima among *count* samples; for each, write its slot with its index in the upper bits.
 
-    Returns how many were found.
+    Two neighbours are never both maxima, so each pair is hashed once. Constants are copied: as globals, they could be
+    what a loop writes to, and it would not become vectors. Returns how many were found.
     """
-    last = SLOTS - 1
-    for k in range(count):
-        before, now, after = x[first + k - 1], x[first + k], x[first + k + 1]
-        mixed = BY_ITSELF * (now >> CELL_BITS) - BY_LAST * (before >> CELL_BITS) - BY_NEXT * (after >> CELL_BITS)
-        places[k] = (mixed & last) | (k << INDEX_BITS)
-    for k in range(count):
-        flags[k] = (x[first + k - 1] < x[first + k]) & (x[first + k] >= x[first + k + 1])
-    flags[count] = 0
+    itself, by_last, by_next = BY_ITSELF, BY_LAST, BY_NEXT
+    cell, last, index = CELL_BITS, SLOTS - 1, INDEX_BITS
+    pairs = (count + 1) // 2  # of an odd count, one sample more: looked up again later, at no distance
+    for k in range(pairs):
+        a, b, c, d = x[first + 2 * k - 1], x[first + 2 * k], x[first + 2 * k + 1], x[first + 2 * k + 2]
+        late = (b < c) & (c >= d)
+        before, now, after = b if late else a, c if late else b, d if late else c
+        mixed = itself * (now >> cell) - by_last * (before >> cell) - by_next * (after >> cell)
+        places[k] = (mixed & last) | ((2 * k + late) << index)
+        flags[k] = late | ((a < b) & (b >= c))
     written = 0
-    for k in range(0, count, 2):  # two neighbours are never both maxima; a branch would be mispredicted
-        maxima[written] = places[k + flags[k + 1]]
-        written += flags[k] + flags[k + 1]
+    for k in range(pairs):  # a branch would be mispredicted
+        maxima[written] = places[k]
+        written += flags[k]
     return written
 
 
 def _looked_up(maxima: Steps, few: int, first: int, slots: Stamps, lags: Steps) -> int:
-    """Keep those *maxima* whose slot was last used within reach: their index, and the distance in *lags*."""
+    """Keep those *maxima* whose slot was last used within reach: their index, and the distance in *lags*.
+
+    Frames are stamped by their last 16 bits. An old entry that looks new costs one comparison in vain.
+    """
     count = 0
+    index_bits, shortest, reach = INDEX_BITS, SHORTEST_LAG, LONGEST_LAG - SHORTEST_LAG
     for k in range(few):
-        place, index = maxima[k] & STAMPS, maxima[k] >> INDEX_BITS
-        stamp = (first + index) & STAMPS
-        earlier = slots[place]
+        place, index = maxima[k] & 0xFFFF, maxima[k] >> index_bits
+        stamp = (first + index) & 0xFFFF
+        lag = (stamp - slots[place]) & 0xFFFF
         slots[place] = stamp
-        maxima[count], lags[count] = index, (stamp - earlier) & STAMPS
-        count += (lags[count] >= SHORTEST_LAG) & (lags[count] <= LONGEST_LAG)
+        maxima[count], lags[count] = index, lag
+        count += (lag - shortest) & 0xFFFF <= reach
     return count
 
 
