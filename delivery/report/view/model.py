@@ -73,7 +73,7 @@ class View:
     artwork: Picture
     verdict: Verdict
     tally: str
-    """'142 checks: 138 met, 2 not met, 1 waived, 1 not measured'."""
+    """'142 checks: 137 met, 1 waived, 2 not met, 1 to note, 1 not measured'."""
     routes: tuple[Route, ...]
     order: tuple[OrderRow, ...]
     order_total: str

@@ -184,12 +184,19 @@ def _weight(notice: Notice) -> tuple[int, int]:
 
 
 def tally(delivery: Delivery) -> str:
-    """'142 checks: 138 met, 2 not met, 1 waived, 1 not measured'."""
-    counts = Counter(finding.answer for finding in all_findings(delivery))
+    """'142 checks: 137 met, 1 waived, 2 not met, 1 to note, 1 not measured'; what is only advised is to note."""
+    counts = Counter(_counted_as(finding) for finding in all_findings(delivery))
+    order = [answer.value for answer in Answer]
+    order.insert(order.index(Answer.NOT_MET) + 1, words.TO_NOTE)
     by_answer = ", ".join(
-        f"{counts[answer]} {answer.value}" for answer in Answer if counts[answer] or answer is not Answer.ACCEPTED
+        f"{counts[word]} {word}" for word in order if counts[word] or word not in (Answer.ACCEPTED, words.TO_NOTE)
     )
     return f"{words.counted(sum(counts.values()), 'check')}: {by_answer}"
+
+
+def _counted_as(finding: Finding) -> str:
+    is_advice = finding.answer is Answer.NOT_MET and finding.result is not Result.NOT_READY
+    return words.TO_NOTE if is_advice else finding.answer.value
 
 
 def waivers(delivery: Delivery) -> tuple[WaivedRow, ...]:

@@ -234,7 +234,7 @@ def part_verdict(part: Part) -> Verdict:
         (sum(_refuses(f) and f.answer is Answer.NOT_MET for f in part.findings), "not met"),
         (sum(f.answer is Answer.NOT_MEASURED for f in part.findings), "not measured"),
         (sum(f.answer is Answer.WAIVED for f in part.findings), "waived"),
-        (sum(f.answer is Answer.NOT_MET and not _refuses(f) for f in part.findings), "to note"),
+        (sum(f.answer is Answer.NOT_MET and not _refuses(f) for f in part.findings), words.TO_NOTE),
     )
     sentence = "" if part.problem else ", ".join(f"{count} {what}" for count, what in counts if count)
     return words.verdict(part.result, sentence)

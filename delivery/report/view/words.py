@@ -17,6 +17,8 @@ if TYPE_CHECKING:
 
 NOT_SUPPLIED = "not supplied"
 NOT_STATED = "not stated"
+TO_NOTE = "to note"
+"""Not met, but only advised: the file is ready."""
 
 SHAPES = {
     Result.READY: "full",
