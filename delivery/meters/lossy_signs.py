@@ -12,8 +12,8 @@ import heapq
 import numpy as np
 
 from delivery.audio.facts import SoundFacts
-from delivery.dsp.history.codec_traces import EXCERPT, CodecTraces, steady_treble, subband_filters, window_terms
-from delivery.dsp.history.converted_traces import Excerpt, coder_before_conversion, other_rate_hz
+from delivery.dsp.history.codec_traces import EXCERPT, CodecTraces, Excerpt, steady_treble
+from delivery.dsp.history.converted_traces import coder_before_conversion, other_rate_hz
 from delivery.meters.meter import NO_SOUND, SILENT, Array, all_missing, planar
 from delivery.model.answer import Weight
 from delivery.model.figure import Figure, Reading, Subject
@@ -114,9 +114,8 @@ class LossyFrames:
         if not self._best:
             return all_missing(self.gives, SILENT)
         excerpts = self._views()
-        zeros, terms, filters = CodecTraces(), window_terms(), subband_filters(EXCERPT)
-        for excerpt in excerpts:
-            zeros.add(excerpt.samples, excerpt.at, terms, filters)
+        zeros = CodecTraces()
+        zeros.add(excerpts)
         coder, decades = zeros.best()
         if decades >= SURE_DECADES:
             return Reading(coder), Reading(decades), Reading(self._sound.rate_hz)

@@ -2,7 +2,7 @@ cimport cython
 from libc.math cimport cos, rint, sin
 from libc.stdint cimport int32_t, int64_t
 
-cdef Py_ssize_t FIRST_LINE, FRAME, GROUP, LAST_LINE, PIECE, QUIET_PIECE, REACH, SPAN, STRIDE, TILE, STRETCH, CHUNK
+cdef Py_ssize_t FIRST_LINE, FRAME, GROUP, LAST_LINE, PIECE, QUIET_PIECE, REACH, SOUNDS, SPAN, STRIDE, TILE, STRETCH, CHUNK
 cdef double BARE, NEARLY, QUIET_STEPS, PI, SCALE, INFINITE, MOST_ALONG
 
 @cython.locals(used=Py_ssize_t)
@@ -20,27 +20,23 @@ cdef Py_ssize_t _count_small(const double[::1] samples, double step, Py_ssize_t 
 cpdef quiet_pieces(const double[::1] samples, double step, int64_t[::1] found)
 @cython.locals(limit=double, low=double, high=double, bends=double, finer=bint, value=double, scaled=double, bend=double)
 cdef void _quiet_piece(const double[::1] samples, Py_ssize_t start, double step, int64_t[::1] found) noexcept nogil
-@cython.locals(tiles=float[:, :, ::1])
+@cython.locals(tiles=float[:, :, ::1], tile=Py_ssize_t)
 cpdef mdct_zeros(
-    const double[::1] x, double[:, ::1] sums, Py_ssize_t first, const double[:, ::1] turns, const double[:, ::1] terms, float[:, ::1] counts
+    const double[:, ::1] x, double[:, :, ::1] sums, Py_ssize_t first, const double[:, ::1] turns, const double[:, ::1] terms,
+    float[:, ::1] counts
 )
-cdef void _mdct_zeros(
-    const double[::1] x, Py_ssize_t first, const double[:, ::1] terms, float[:, ::1] counts, const double[:, ::1] turns, double[:, ::1] state,
-    float[:, :, ::1] tiles
-) noexcept nogil
 @cython.locals(
-    re=double[24], im=double[24], turn_re=double[24], turn_im=double[24], half_re=double[24], half_im=double[24], change=double,
-    new_re=double, new_im=double
+    change=double[8], one=double[8], other=double[8], turn_re=double, turn_im=double, half_one=double, half_other=double, at=Py_ssize_t
 )
 cdef inline void _slide(
-    const double[::1] x, Py_ssize_t start, const double[:, ::1] turns, double[:, ::1] state, float[:, :, ::1] tiles
+    const double[:, ::1] x, Py_ssize_t start, const double[:, ::1] turns, double[:, :, ::1] state, float[:, :, ::1] tiles
 ) noexcept nogil
 @cython.locals(
     along1=float[64], along2=float[64], along3=float[64], across1=float[64], across2=float[64], across3=float[64], near=float[64],
-    a=float, b=float, c=float, limit=float, re=float, im=float, along=float, across=float, w=Py_ssize_t, t=Py_ssize_t
+    a=float, b=float, c=float, limit=float, along=float, across=float, row=Py_ssize_t, w=Py_ssize_t, t=Py_ssize_t
 )
 cdef inline void _count_zeros(
-    const double[:, ::1] terms, float sign, float[:, :, ::1] tiles, Py_ssize_t k, float[:, ::1] counts, Py_ssize_t start
+    const double[:, ::1] terms, Py_ssize_t first, float[:, :, ::1] tiles, float[:, ::1] counts, Py_ssize_t start
 ) noexcept nogil
 @cython.locals(sums=double[:, :, ::1], turns=double[:, ::1])
 cpdef hybrid_zeros(const double[::1] subband, float[::1] counts)

@@ -19,6 +19,7 @@ from delivery.dsp.history.layout import (
     QUIET_PIECE,
     QUIET_STEPS,
     REACH,
+    SOUNDS,
     SPAN,
     STRIDE,
     TILE,
@@ -193,53 +194,51 @@ def mdct_zeros(x: Array, sums: Array, first: int, turns: Array, terms: Array, co
     """Count nearly zero coefficients, of GROUP from *first* on, at every place where a frame could begin.
 
     With a window that is a sum of few sines a coefficient is a sum of few Fourier sums over a rectangular stretch;
-    these are updated from one place to the next in one step (sliding DFT).
+    these are updated from one place to the next in one step (sliding DFT), those of SOUNDS sounds side by side.
 
     Parameters
     ----------
-    x : (places + 2 * FRAME,)
-    sums : (2, lines) real and imaginary parts of the Fourier sums at the first place; changed
+    x : (places + 2 * FRAME, SOUNDS)
+    sums : (2, lines, SOUNDS) of the Fourier sums at the first place: re + im, im - re; changed
     turns : (4, lines) from ``codec_traces.turns``
     terms : (windows, TERMS) from ``codec_traces.window_terms``
-    counts : (windows, places), added to; places are a multiple of TILE
+    counts : (windows, places * SOUNDS), added to, the sounds of each place side by side; fills whole tiles
     """
     tiles = np.empty((2, turns.shape[1], TILE), np.float32)
     with cython.nogil:
-        _mdct_zeros(x, first, terms, counts, turns, sums, tiles)
-
-
-def _mdct_zeros(x: Array, first: int, terms: Array, counts: Counts, turns: Array, state: Array, tiles: Counts) -> None:
-    for tile in range(counts.shape[1] // TILE):
-        start = tile * TILE
-        _slide(x, start, turns, state, tiles)
-        for k in range(GROUP):
-            _count_zeros(terms, 1.0 if (first + k) % 2 == 0 else -1.0, tiles, k, counts, start)
+        for tile in range(counts.shape[1] // TILE):
+            _slide(x, tile * TILE // SOUNDS, turns, sums, tiles)
+            _count_zeros(terms, first, tiles, counts, tile * TILE)
 
 
 def _slide(x: Array, start: int, turns: Array, state: Array, tiles: Counts) -> None:
-    """Fourier sums at TILE successive places."""
-    re, im, turn_re, turn_im = [0.0] * 24, [0.0] * 24, [0.0] * 24, [0.0] * 24
-    half_re, half_im = [0.0] * 24, [0.0] * 24
-    lines = turns.shape[1]
-    for j in range(lines):
-        re[j], im[j], turn_re[j], turn_im[j] = state[0, j], state[1, j], turns[0, j], turns[1, j]
-        half_re[j], half_im[j] = turns[2, j], turns[3, j]
-    for t in range(TILE):
-        change = x[start + t + 2 * FRAME] - x[start + t]
-        for j in range(lines):
-            tiles[0, j, t], tiles[1, j, t] = re[j], im[j]
-        for j in range(24):
-            new_re, new_im = re[j] + change * half_re[j], im[j] + change * half_im[j]
-            re[j] = new_re * turn_re[j] - new_im * turn_im[j]
-            im[j] = new_re * turn_im[j] + new_im * turn_re[j]
-    for j in range(lines):
-        state[0, j], state[1, j] = re[j], im[j]
+    """Fourier sums at the successive places of a tile; local arrays, because rows of one array could overlap."""
+    change, one, other = [0.0] * 8, [0.0] * 8, [0.0] * 8
+    for t in range(TILE // SOUNDS):
+        at = SOUNDS * t
+        for s in range(8):
+            change[s] = x[start + t + 2 * FRAME, s] - x[start + t, s]
+        for j in range(turns.shape[1]):
+            turn_re, turn_im, half_one, half_other = turns[0, j], turns[1, j], turns[2, j], turns[3, j]
+            for s in range(8):
+                tiles[0, j, at + s] = state[0, j, s]
+            for s in range(8):
+                tiles[1, j, at + s] = state[1, j, s]
+            for s in range(8):
+                one[s] = state[0, j, s] + change[s] * half_one
+            for s in range(8):
+                other[s] = state[1, j, s] + change[s] * half_other
+            for s in range(8):
+                state[0, j, s] = one[s] * turn_re - other[s] * turn_im
+            for s in range(8):
+                state[1, j, s] = one[s] * turn_im + other[s] * turn_re
 
 
-def _count_zeros(terms: Array, sign: float, tiles: Counts, k: int, counts: Counts, start: int) -> None:
-    """Coefficient *k* at TILE places, for every window; the loops access nothing else, so that they are vectorised.
+def _count_zeros(terms: Array, first: int, tiles: Counts, counts: Counts, start: int) -> None:
+    """Coefficients at the places of a tile, for every window; the loops access nothing else, so that they are vectors.
 
-    Its direction is an odd multiple of 45 degrees: along it lies re + im or re - im, by *sign*, across it the other.
+    The direction of a coefficient is an odd multiple of 45 degrees: along it lies re + im of the sums or im - re, in
+    turns, and across it the other.
     """
     limit = MOST_ALONG
     along1, along2, along3, across1, across2, across3 = (
@@ -251,21 +250,29 @@ def _count_zeros(terms: Array, sign: float, tiles: Counts, k: int, counts: Count
         [0.0] * 64,
     )
     near = [0.0] * 64
-    for t in range(64):
-        re, im = tiles[0, k + 3, t] - tiles[0, k + 2, t], sign * (tiles[1, k + 3, t] - tiles[1, k + 2, t])
-        along1[t], across1[t] = re + im, re - im
-        re, im = tiles[0, k + 4, t] - tiles[0, k + 1, t], sign * (tiles[1, k + 4, t] - tiles[1, k + 1, t])
-        along2[t], across2[t] = re + im, re - im
-        re, im = tiles[0, k + 5, t] - tiles[0, k, t], sign * (tiles[1, k + 5, t] - tiles[1, k, t])
-        along3[t], across3[t] = re + im, re - im
-    for w in range(len(terms)):
-        a, b, c = terms[w, 0], terms[w, 1], terms[w, 2]
+    for k in range(GROUP):
+        row = (first + k) % 2
         for t in range(64):
-            along = a * along1[t] + b * along2[t] + c * along3[t]
-            across = a * across1[t] + b * across2[t] + c * across3[t]
-            near[t] = 1.0 if abs(along) < limit * abs(across) else 0.0
-        for t in range(64):
-            counts[w, start + t] += near[t]
+            along1[t], across1[t] = (
+                tiles[row, k + 3, t] - tiles[row, k + 2, t],
+                tiles[1 - row, k + 3, t] - tiles[1 - row, k + 2, t],
+            )
+            along2[t], across2[t] = (
+                tiles[row, k + 4, t] - tiles[row, k + 1, t],
+                tiles[1 - row, k + 4, t] - tiles[1 - row, k + 1, t],
+            )
+            along3[t], across3[t] = (
+                tiles[row, k + 5, t] - tiles[row, k, t],
+                tiles[1 - row, k + 5, t] - tiles[1 - row, k, t],
+            )
+        for w in range(len(terms)):
+            a, b, c = terms[w, 0], terms[w, 1], terms[w, 2]
+            for t in range(64):
+                along = a * along1[t] + b * along2[t] + c * along3[t]
+                across = a * across1[t] + b * across2[t] + c * across3[t]
+                near[t] = 1.0 if abs(along) < limit * abs(across) else 0.0
+            for t in range(64):
+                counts[w, start + t] += near[t]
 
 
 def hybrid_zeros(subband: Array, counts: Counts) -> None:

@@ -15,13 +15,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from functools import cache
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from delivery.dsp.history._loops import hybrid_zeros, mdct_zeros
 from delivery.dsp.history._loops import steady_treble as steady_treble
-from delivery.dsp.history.layout import FRAME, GROUP, LINES, NEARLY, TERMS
+from delivery.dsp.history.layout import FRAME, GROUP, LINES, NEARLY, SOUNDS, TERMS
 
 Array = NDArray[np.float64]
 Counts = NDArray[np.float32]
@@ -91,6 +92,14 @@ MOST_IN_A_FRAME = 10
 """About one is expected by chance."""
 
 
+class Excerpt(NamedTuple):
+    """Part of one channel, or of the sum of two."""
+
+    at: int
+    """Its first frame in the file."""
+    samples: Array
+
+
 @dataclass
 class CodecTraces:
     """Nearly-zero coefficients of all excerpts together, by the position of the frames in the file."""
@@ -102,23 +111,21 @@ class CodecTraces:
     treble: float = 0.0
     """Of the excerpt with the most: its power as the variance of a white noise."""
 
-    def add(self, x: Array, at: int, terms: Array, filters: NDArray[np.complex128]) -> None:
-        """Examine (EXCERPT,) samples that begin at frame *at* of the file.
+    def add(self, excerpts: Sequence[Excerpt]) -> None:
+        """Examine excerpts of EXCERPT samples.
 
         Audio that repeats itself is skipped, because its angles repeat too. And no frame counts for more than a few
         zeros, since a single click in it turns all angles at once.
         """
-        subbands = np.fft.irfft(np.fft.rfft(x) * filters, EXCERPT, axis=1)[:, : EXCERPT - TAPS]
-        self.treble = max(self.treble, treble(x))
-        alike = likeness(x)
-        if not repeats(alike, FRAME, FRAMES):
-            for number, row in enumerate(frame_zeros(x, terms, FRAMES)):
-                self._count(number, row, at)
-        if not repeats(alike, GRANULE, GRANULES):
-            hybrid = np.zeros(GRANULES * GRANULE, np.float32)
-            for subband in subbands:
-                hybrid_zeros(subband, hybrid)
-            self._count(len(WINDOWS), by_position(hybrid, GRANULE), at)
+        self.treble = max([self.treble, *(treble(excerpt.samples) for excerpt in excerpts)])
+        alike = [likeness(excerpt.samples) for excerpt in excerpts]
+        once = [excerpt for excerpt, own in zip(excerpts, alike, strict=True) if not repeats(own, FRAME, FRAMES)]
+        for excerpt, rows in zip(once, frame_zeros([excerpt.samples for excerpt in once], FRAMES), strict=True):
+            for number, row in enumerate(rows):
+                self._count(number, row, excerpt.at)
+        for excerpt, own in zip(excerpts, alike, strict=True):
+            if not repeats(own, GRANULE, GRANULES):
+                self._count(len(WINDOWS), granule_zeros(excerpt.samples), excerpt.at)
 
     def _count(self, coder: int, found: Array, at: int) -> None:
         add_from(self.counts[coder], found, at)
@@ -156,14 +163,34 @@ def _fit(counts: Array, tried: float, positions: int) -> float:
     return float((nats - np.log(positions)) / np.log(10))
 
 
-def frame_zeros(x: Array, terms: Array, frames: int) -> Array:
-    """(windows, FRAME) nearly-zero coefficients in ((frames + 2) * FRAME,) samples, by the position of a frame."""
-    found = np.zeros((len(terms), frames * FRAME), np.float32)
+def frame_zeros(sounds: Sequence[Array], frames: int) -> Array:
+    """(sounds, windows, FRAME) nearly-zero coefficients in ((frames + 2) * FRAME,) samples, by the position of a frame.
+
+    SOUNDS at once take as long as one.
+    """
+    found = [_frame_zeros(np.stack(sounds[at : at + SOUNDS]), frames) for at in range(0, len(sounds), SOUNDS)]
+    return np.concatenate([np.empty((0, len(WINDOWS), FRAME)), *found])
+
+
+def _frame_zeros(sounds: Array, frames: int) -> Array:
+    terms = window_terms()
+    beside = np.zeros((sounds.shape[1], SOUNDS))
+    beside[:, : len(sounds)] = sounds.T
+    found = np.zeros((len(terms), frames * FRAME * SOUNDS), np.float32)
     lines, half_turns = _first_lines()
-    sums = np.conj(np.fft.rfft(x[: 2 * FRAME])[lines]) * half_turns
+    sums = np.conj(np.fft.rfft(beside[: 2 * FRAME], axis=0)[lines]) * half_turns[..., None]
     for first, own in zip(BINS, np.stack([sums.real, sums.imag], axis=1), strict=True):
-        mdct_zeros(x, own, first, turns(first), terms, found)
-    return by_position(found, FRAME)
+        mdct_zeros(beside, own, first, turns(first), terms, found)
+    each = np.moveaxis(found.reshape(len(terms), frames * FRAME, SOUNDS), 2, 0)
+    return by_position(each[: len(sounds)], FRAME)
+
+
+def granule_zeros(x: Array) -> Array:
+    """(GRANULE,) nearly-zero coefficients of MP3 in (EXCERPT,) samples, by the position of a granule."""
+    found = np.zeros(GRANULES * GRANULE, np.float32)
+    for subband in np.fft.irfft(np.fft.rfft(x) * subband_filters(EXCERPT), EXCERPT, axis=1)[:, : EXCERPT - TAPS]:
+        hybrid_zeros(subband, found)
+    return by_position(found, GRANULE)
 
 
 @cache
@@ -175,11 +202,12 @@ def _first_lines() -> tuple[NDArray[np.int64], NDArray[np.complex128]]:
 
 @cache
 def turns(first: int) -> Array:
-    """(4, lines) cosines and sines by which the Fourier sums of a group of coefficients turn with each sample: whole
-    turns back, half ones forward.
+    """(4, lines) by which the Fourier sums of a group of coefficients turn with each sample: cosines and sines of whole
+    turns back; sums and differences of those of half turns forward, since all sums are kept as re + im and im - re.
     """
     angles = np.pi * (first - TERMS + 1 + np.arange(GROUP + 2 * TERMS - 1)) / FRAME
-    return np.stack([np.cos(angles), -np.sin(angles), np.cos(angles / 2), np.sin(angles / 2)])
+    half_re, half_im = np.cos(angles / 2), np.sin(angles / 2)
+    return np.stack([np.cos(angles), -np.sin(angles), half_re + half_im, half_im - half_re])
 
 
 def by_position(found: Counts, frame: int) -> Array:

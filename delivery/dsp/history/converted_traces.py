@@ -8,7 +8,6 @@ are tried. No published method, own.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,12 +16,12 @@ from delivery.dsp.history.codec_traces import (
     BINS,
     CODERS,
     WINDOWS,
+    Excerpt,
     add_from,
     best_fit,
     frame_zeros,
     likeness,
     repeats,
-    window_terms,
 )
 from delivery.dsp.history.layout import FRAME, GROUP
 
@@ -39,16 +38,8 @@ MOST_ALIKE = 0.8
 """Stricter than at the file's own rate: sixteen delays give sound that repeats itself sixteen times the chances."""
 TOGETHER = 4
 """Delays that are transformed at once: NumPy is quicker with many rows; of more, the spectra would leave the cache."""
-KEPT = {2: 4, 4: 1}
-"""After so many excerpts examined the search goes on at so many delays alone, those with the most zeros."""
-
-
-class Excerpt(NamedTuple):
-    """Part of one channel, or of the sum of two."""
-
-    at: int
-    """Its first frame in the file."""
-    samples: Array
+ROUNDS = ((2, DELAYS), (4, 4), (8, 1))
+"""Up to so many excerpts are examined at so many delays, those with the most zeros in the rounds before."""
 
 
 def other_rate_hz(rate_hz: int) -> int | None:
@@ -68,21 +59,28 @@ def coder_before_conversion(excerpts: Sequence[Excerpt], rate_hz: int, coder_hz:
     -------
     Names ('AAC', 'Vorbis', 'AAC or Vorbis'; MP3 is not searched), and powers of ten as in `CodecTraces.best`.
     """
-    terms, tried_for_each = window_terms(), FRAMES * GROUP * len(BINS)
-    counts, examined, delays = np.zeros((DELAYS, len(WINDOWS), FRAME)), 0, list(range(DELAYS))
-    for excerpt in excerpts:
-        delays = _best(counts, delays)[: KEPT.get(examined, DELAYS)]
-        moved = _Moved(excerpt, rate_hz, coder_hz)
-        if repeats(likeness(moved.by([0.0])[1][0]), FRAME, FRAMES, MOST_ALIKE):
-            continue
-        examined += 1
-        for at in range(0, len(delays), TOGETHER):
-            few = delays[at : at + TOGETHER]
-            for delay, first, samples in zip(few, *moved.by([delay / DELAYS for delay in few]), strict=True):
-                add_from(counts[delay], frame_zeros(samples, terms, FRAMES), first)
-    tried = [float(tried_for_each * examined)] * len(WINDOWS)
+    moved = [_Moved(excerpt, rate_hz, coder_hz) for excerpt in excerpts]
+    once = [each for each in moved if not repeats(likeness(each.by([0.0])[1][0]), FRAME, FRAMES, MOST_ALIKE)]
+    counts, delays, begin = np.zeros((DELAYS, len(WINDOWS), FRAME)), list(range(DELAYS)), 0
+    for end, kept in ROUNDS:
+        delays = _best(counts, delays)[:kept]
+        _count(once[begin:end], delays, counts)
+        begin = end
+    tried = [float(FRAMES * GROUP * len(BINS) * len(once))] * len(WINDOWS)
     best = counts[_best(counts, delays)[0]]
     return best_fit(CODERS[: len(WINDOWS)], list(best), tried, DELAYS * len(WINDOWS) * FRAME)
+
+
+def _count(excerpts: Sequence[_Moved], delays: list[int], counts: Array) -> None:
+    """Add the zeros of these excerpts at these delays to *counts*, (DELAYS, windows, FRAME)."""
+    own, firsts, sounds = [], [], []
+    for excerpt in excerpts:
+        for at in range(0, len(delays), TOGETHER):
+            few = delays[at : at + TOGETHER]
+            begins, samples = excerpt.by([delay / DELAYS for delay in few])
+            own, firsts, sounds = own + few, firsts + begins, [*sounds, *samples]
+    for delay, first, zeros in zip(own, firsts, frame_zeros(sounds, FRAMES), strict=True):
+        add_from(counts[delay], zeros, first)
 
 
 def _best(counts: Array, delays: list[int]) -> list[int]:

@@ -8,8 +8,10 @@ FRAME = 1024
 """Coefficients, and samples between frames, of AAC and of Vorbis' long blocks."""
 TERMS = 3
 GROUP = 12
+SOUNDS = 8
+"""Sounds examined side by side: one for each lane of a vector."""
 TILE = 64
-"""Places processed together, so that their numbers stay in the L1 cache."""
+"""Places of all these sounds processed together, so that their numbers stay in the L1 cache."""
 LINES = (5, 13)
 """Of the 18 coefficients of an MP3 subband, those its neighbours do not affect (alias reduction is below -28 dB)."""
 FIRST_LINE, LAST_LINE = LINES
