@@ -9,6 +9,7 @@ No published method, own; limits tuned on planted hum.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import cache
 from typing import NamedTuple
 
 import numpy as np
@@ -138,12 +139,16 @@ def _is_rhythm(powers: Singles, bin_hz: float, base_hz: float, base: int) -> boo
     *base* is the number of the harmonic at *base_hz*.
     """
     highest_hz = HIGHEST_HZ - FAR_HZ
+
+    @cache  # a third of them are multiples of several parts
+    def shows(times_base: float) -> bool:
+        hz = times_base * base_hz
+        return _line(powers, bin_hz, Mains(hz, BEAT_OFF_HZ / hz, (1,)), 1) is not None
+
     for part in range(2, int(base_hz / LEAST_BEAT_HZ) + 1):
         numbers = (number for number in range(1, int(highest_hz * part / base_hz)) if base * number % part)
-        beats_hz = [hz for number in numbers if (hz := number * base_hz / part) > LOWEST_BEAT_HZ]
-        beats = [Mains(hz, BEAT_OFF_HZ / hz, (1,)) for hz in beats_hz]
-        shown = sum(_line(powers, bin_hz, beat, 1) is not None for beat in beats)
-        if shown >= max(LEAST_BEATS, BEATS_SHARE * len(beats)):
+        beats = [number / part for number in numbers if number / part * base_hz > LOWEST_BEAT_HZ]
+        if sum(map(shows, beats)) >= max(LEAST_BEATS, BEATS_SHARE * len(beats)):
             return True
     return False
 
@@ -164,18 +169,21 @@ def _line(powers: Singles, bin_hz: float, mains: Mains, harmonic: int) -> Line |
         return None
     middle -= first
     around = np.concatenate([part[:, : middle - beside - 1], part[:, middle + beside + 2 :]], axis=1)
-    background = np.sort(around, axis=1)[:, around.shape[1] // 2]
+    half = around.shape[1] // 2
+    background = np.partition(around, half, axis=1)[:, half]
     count = max(LEAST_WINDOWS, round(SOFTEST * len(part)))
     order = np.argsort(background, kind="stable")[:count]
     softest = part[np.sort(order)].astype(np.float64)
-    usual = medians(softest.T)
-    top = middle - reach + int(np.argmax(usual[middle - reach : middle + reach + 1]))
-    nearby = np.concatenate([usual[max(top - near, 0) : top - beside], usual[top + beside + 1 : top + near + 1]])
+    begin = max(middle - reach - near, 0)  # those further away are looked at where a line is found
+    usual = medians(softest[:, begin : middle + reach + near + 1].T)
+    top = middle - reach + int(np.argmax(usual[middle - reach - begin : middle + reach + 1 - begin]))
+    place = top - begin
+    nearby = np.concatenate([usual[max(place - near, 0) : place - beside], usual[place + beside + 1 : place + near + 1]])
     level_db = _db(median(softest[:, top - 1 : top + 2].max(axis=1)))
     above_near_db = level_db - _db(float(nearby.max()))
     if above_near_db < SHOWN_DB:
         return None
-    distant = np.concatenate([usual[: top - beside], usual[top + beside + 1 :]])
+    distant = medians(np.concatenate([softest[:, : top - beside], softest[:, top + beside + 1 :]], axis=1).T)
     above_median_db = level_db - _db(median(distant))
     levels_db = 10 * np.log10(np.maximum(softest[:, top - 1 : top + 2].sum(axis=1), 1e-30))
     places = _between_bins(softest[:, top - 1 : top + 2])
