@@ -177,8 +177,8 @@ def _line(powers: Singles, bin_hz: float, mains: Mains, harmonic: int) -> Line |
     begin = max(middle - reach - near, 0)  # those further away are looked at where a line is found
     usual = medians(softest[:, begin : middle + reach + near + 1].T)
     top = middle - reach + int(np.argmax(usual[middle - reach - begin : middle + reach + 1 - begin]))
-    place = top - begin
-    nearby = np.concatenate([usual[max(place - near, 0) : place - beside], usual[place + beside + 1 : place + near + 1]])
+    at = top - begin
+    nearby = np.concatenate([usual[max(at - near, 0) : at - beside], usual[at + beside + 1 : at + near + 1]])
     level_db = _db(median(softest[:, top - 1 : top + 2].max(axis=1)))
     above_near_db = level_db - _db(float(nearby.max()))
     if above_near_db < SHOWN_DB:

@@ -33,7 +33,7 @@ cdef inline void _slide(
 ) noexcept nogil
 @cython.locals(
     along1=float[64], along2=float[64], along3=float[64], across1=float[64], across2=float[64], across3=float[64], near=float[64],
-    a=float, b=float, c=float, limit=float, along=float, across=float, row=Py_ssize_t, w=Py_ssize_t, t=Py_ssize_t
+    b=float, c=float, limit=float, along=float, across=float, row=Py_ssize_t, w=Py_ssize_t, t=Py_ssize_t
 )
 cdef inline void _count_zeros(
     const double[:, ::1] terms, Py_ssize_t first, float[:, :, ::1] tiles, float[:, ::1] counts, Py_ssize_t start

@@ -201,7 +201,7 @@ def mdct_zeros(x: Array, sums: Array, first: int, turns: Array, terms: Array, co
     x : (places + 2 * FRAME, SOUNDS)
     sums : (2, lines, SOUNDS) of the Fourier sums at the first place: re + im, im - re; changed
     turns : (4, lines) from ``codec_traces.turns``
-    terms : (windows, TERMS) from ``codec_traces.window_terms``
+    terms : (windows, TERMS - 1) from ``codec_traces.window_terms``
     counts : (windows, places * SOUNDS), added to, the sounds of each place side by side; fills whole tiles
     """
     tiles = np.empty((2, turns.shape[1], TILE), np.float32)
@@ -266,11 +266,15 @@ def _count_zeros(terms: Array, first: int, tiles: Counts, counts: Counts, start:
                 tiles[1 - row, k + 5, t] - tiles[1 - row, k, t],
             )
         for w in range(len(terms)):
-            a, b, c = terms[w, 0], terms[w, 1], terms[w, 2]
-            for t in range(64):
-                along = a * along1[t] + b * along2[t] + c * along3[t]
-                across = a * across1[t] + b * across2[t] + c * across3[t]
-                near[t] = 1.0 if abs(along) < limit * abs(across) else 0.0
+            b, c = terms[w, 0], terms[w, 1]
+            if b == 0.0:
+                for t in range(64):
+                    near[t] = 1.0 if abs(along1[t]) < limit * abs(across1[t]) else 0.0
+            else:
+                for t in range(64):
+                    along = along1[t] + b * along2[t] + c * along3[t]
+                    across = across1[t] + b * across2[t] + c * across3[t]
+                    near[t] = 1.0 if abs(along) < limit * abs(across) else 0.0
             for t in range(64):
                 counts[w, start + t] += near[t]
 

@@ -57,10 +57,13 @@ def window(kind: str) -> Array:
 
 @cache
 def window_terms() -> Array:
-    """(windows, TERMS) of the sine series sin((2m + 1) * pi * (n + 1/2) / (2 * FRAME)); the rest is below -37 dB."""
+    """(windows, TERMS - 1) of the series sin((2m + 1) * pi * (n + 1/2) / (2 * FRAME)): the second and third over the
+    first, exactly 0 for a sine; the rest is below -37 dB.
+    """
     n = np.arange(2 * FRAME) + 0.5
     waves = np.stack([np.sin((2 * m + 1) * np.pi * n / (2 * FRAME)) for m in range(TERMS)])
-    return np.stack([waves @ window(kind) / FRAME for kind in WINDOWS])
+    terms = np.stack([waves @ window(kind) for kind in WINDOWS])
+    return np.round(terms[:, 1:] / terms[:, :1], 12)
 
 
 @cache
@@ -117,12 +120,13 @@ class CodecTraces:
         Audio that repeats itself is skipped, because its angles repeat too. And no frame counts for more than a few
         zeros, since a single click in it turns all angles at once.
         """
-        self.treble = max([self.treble, *(treble(excerpt.samples) for excerpt in excerpts)])
-        alike = [likeness(excerpt.samples) for excerpt in excerpts]
-        once = [excerpt for excerpt, own in zip(excerpts, alike, strict=True) if not repeats(own, FRAME, FRAMES)]
-        for excerpt, rows in zip(once, frame_zeros([excerpt.samples for excerpt in once], FRAMES), strict=True):
-            for number, row in enumerate(rows):
-                self._count(number, row, excerpt.at)
+        samples = np.stack([excerpt.samples for excerpt in excerpts])
+        self.treble = max(self.treble, *treble(samples).tolist())
+        alike = likeness(samples)
+        once = [number for number, own in enumerate(alike) if not repeats(own, FRAME, FRAMES)]
+        for number, rows in zip(once, frame_zeros(samples[once], FRAMES), strict=True):
+            for coder, row in enumerate(rows):
+                self._count(coder, row, excerpts[number].at)
         for excerpt, own in zip(excerpts, alike, strict=True):
             if not repeats(own, GRANULE, GRANULES):
                 self._count(len(WINDOWS), granule_zeros(excerpt.samples), excerpt.at)
@@ -163,12 +167,12 @@ def _fit(counts: Array, tried: float, positions: int) -> float:
     return float((nats - np.log(positions)) / np.log(10))
 
 
-def frame_zeros(sounds: Sequence[Array], frames: int) -> Array:
-    """(sounds, windows, FRAME) nearly-zero coefficients in ((frames + 2) * FRAME,) samples, by the position of a frame.
+def frame_zeros(sounds: Array, frames: int) -> Array:
+    """(sounds, windows, FRAME) nearly-zero coefficients in (sounds, (frames + 2) * FRAME), by the position of a frame.
 
-    SOUNDS at once take as long as one.
+    SOUNDS of them take as long as one.
     """
-    found = [_frame_zeros(np.stack(sounds[at : at + SOUNDS]), frames) for at in range(0, len(sounds), SOUNDS)]
+    found = [_frame_zeros(sounds[at : at + SOUNDS], frames) for at in range(0, len(sounds), SOUNDS)]
     return np.concatenate([np.empty((0, len(WINDOWS), FRAME)), *found])
 
 
@@ -230,12 +234,12 @@ def repeats(alike: Array, frame: int, frames: int, most: float = ALIKE) -> bool:
     return steady or bool(alike[frame : frames * frame : frame].max() >= FRAMES_ALIKE)
 
 
-def treble(x: Array) -> float:
-    """Power in the band of the coefficients, as the variance of a white noise of equal power there."""
-    fade = _fade(len(x))
+def treble(x: Array) -> Array:
+    """Power of (..., samples) in the band of the coefficients, as the variance of a white noise as strong there."""
+    fade = _fade(x.shape[-1])
     power = np.abs(np.fft.rfft(x * fade)) ** 2
-    low, high = (band * len(power) // 32 for band in (SUBBANDS[0], SUBBANDS[-1] + 1))
-    return float(power[low:high].mean() / (fade @ fade))
+    low, high = (band * power.shape[-1] // 32 for band in (SUBBANDS[0], SUBBANDS[-1] + 1))
+    return np.asarray(power[..., low:high].mean(axis=-1) / (fade @ fade))
 
 
 @cache
@@ -244,8 +248,9 @@ def _fade(frames: int) -> Array:
 
 
 def likeness(x: Array) -> Array:
-    """Autocorrelation of the treble of *x* at lags 0, 1, 2 ... samples, from 1 to -1."""
+    """Autocorrelation of the treble of (..., samples) at lags 0, 1, 2 ... samples, from 1 to -1."""
     bends = np.diff(x, 2)
-    powers = np.abs(np.fft.rfft(bends, 2 * len(x))) ** 2
-    lagged = np.fft.irfft(powers)[: len(bends)]
-    return np.asarray(lagged / max(lagged[0], 1e-300) * len(bends) / np.arange(len(bends), 0, -1))
+    count = bends.shape[-1]
+    powers = np.abs(np.fft.rfft(bends, 2 * x.shape[-1])) ** 2
+    lagged = np.fft.irfft(powers)[..., :count]
+    return np.asarray(lagged / np.maximum(lagged[..., :1], 1e-300) * count / np.arange(count, 0, -1))

@@ -59,28 +59,20 @@ def coder_before_conversion(excerpts: Sequence[Excerpt], rate_hz: int, coder_hz:
     -------
     Names ('AAC', 'Vorbis', 'AAC or Vorbis'; MP3 is not searched), and powers of ten as in `CodecTraces.best`.
     """
-    moved = [_Moved(excerpt, rate_hz, coder_hz) for excerpt in excerpts]
-    once = [each for each in moved if not repeats(likeness(each.by([0.0])[1][0]), FRAME, FRAMES, MOST_ALIKE)]
+    moved = _Moved(excerpts, rate_hz, coder_hz)
+    alike = likeness(moved.by([(number, 0.0) for number in range(len(excerpts))])[1])
+    once = [number for number, own in enumerate(alike) if not repeats(own, FRAME, FRAMES, MOST_ALIKE)]
     counts, delays, begin = np.zeros((DELAYS, len(WINDOWS), FRAME)), list(range(DELAYS)), 0
     for end, kept in ROUNDS:
         delays = _best(counts, delays)[:kept]
-        _count(once[begin:end], delays, counts)
+        tried = [(number, delay) for number in once[begin:end] for delay in delays]
+        firsts, samples = moved.by([(number, delay / DELAYS) for number, delay in tried])
+        for (_, delay), first, zeros in zip(tried, firsts, frame_zeros(samples, FRAMES), strict=True):
+            add_from(counts[delay], zeros, first)
         begin = end
-    tried = [float(FRAMES * GROUP * len(BINS) * len(once))] * len(WINDOWS)
+    coefficients = [float(FRAMES * GROUP * len(BINS) * len(once))] * len(WINDOWS)
     best = counts[_best(counts, delays)[0]]
-    return best_fit(CODERS[: len(WINDOWS)], list(best), tried, DELAYS * len(WINDOWS) * FRAME)
-
-
-def _count(excerpts: Sequence[_Moved], delays: list[int], counts: Array) -> None:
-    """Add the zeros of these excerpts at these delays to *counts*, (DELAYS, windows, FRAME)."""
-    own, firsts, sounds = [], [], []
-    for excerpt in excerpts:
-        for at in range(0, len(delays), TOGETHER):
-            few = delays[at : at + TOGETHER]
-            begins, samples = excerpt.by([delay / DELAYS for delay in few])
-            own, firsts, sounds = own + few, firsts + begins, [*sounds, *samples]
-    for delay, first, zeros in zip(own, firsts, frame_zeros(sounds, FRAMES), strict=True):
-        add_from(counts[delay], zeros, first)
+    return best_fit(CODERS[: len(WINDOWS)], list(best), coefficients, DELAYS * len(WINDOWS) * FRAME)
 
 
 def _best(counts: Array, delays: list[int]) -> list[int]:
@@ -89,25 +81,33 @@ def _best(counts: Array, delays: list[int]) -> list[int]:
 
 
 class _Moved:
-    """An excerpt at the coder's rate, by way of its spectrum, with samples at any fraction of a sample."""
+    """Excerpts at the coder's rate, by way of their spectra, with samples at any fraction of a sample."""
 
-    def __init__(self, excerpt: Excerpt, rate_hz: int, coder_hz: int) -> None:
+    def __init__(self, excerpts: Sequence[Excerpt], rate_hz: int, coder_hz: int) -> None:
         whole, parts, coder_parts = WHOLE[rate_hz], PARTS[rate_hz], PARTS[coder_hz]
         self._frames = whole * coder_parts
-        self._begins = excerpt.at * coder_parts / parts
-        spectrum = np.fft.rfft(excerpt.samples[: whole * parts])
-        self._spectrum = np.zeros(self._frames // 2 + 1, np.complex128)
-        kept = min(len(spectrum), len(self._spectrum))
-        self._spectrum[:kept] = spectrum[:kept]
+        self._begins = [excerpt.at * coder_parts / parts for excerpt in excerpts]
+        spectra = np.fft.rfft(np.stack([excerpt.samples[: whole * parts] for excerpt in excerpts]))
+        self._spectra = np.zeros((len(excerpts), self._frames // 2 + 1), np.complex128)
+        kept = min(spectra.shape[1], self._spectra.shape[1])
+        self._spectra[:, :kept] = spectra[:, :kept]
 
-    def by(self, fractions: Sequence[float]) -> tuple[list[int], Array]:
-        """Of each: the whole frame, at the coder's rate, after which the samples begin by that fraction, and these."""
+    def by(self, wanted: Sequence[tuple[int, float]]) -> tuple[list[int], Array]:
+        """Of each, by the number of the excerpt and a fraction of a sample: the whole frame, at the coder's rate, after
+        which the samples begin by that fraction, and these.
+        """
         needed = (FRAMES + 2) * FRAME
         skipped = (self._frames - needed) // 2
-        firsts = [int(np.ceil(self._begins + skipped - fraction)) for fraction in fractions]
-        ahead = [first + part - self._begins - skipped for first, part in zip(firsts, fractions, strict=True)]
-        turned = self._spectrum * _turns(np.array(ahead) / self._frames, len(self._spectrum))
-        return firsts, np.fft.irfft(turned, self._frames)[:, skipped : skipped + needed]
+        begins = [self._begins[number] + skipped for number, _ in wanted]
+        firsts = [int(np.ceil(begin - fraction)) for begin, (_, fraction) in zip(begins, wanted, strict=True)]
+        samples = np.empty((len(wanted), needed))
+        for at in range(0, len(wanted), TOGETHER):
+            few = slice(at, at + TOGETHER)
+            numbers, fractions = zip(*wanted[few], strict=True)
+            shares = (np.array(firsts[few]) + fractions - begins[few]) / self._frames
+            turned = self._spectra[list(numbers)] * _turns(shares, self._spectra.shape[1])
+            samples[few] = np.fft.irfft(turned, self._frames)[:, skipped : skipped + needed]
+        return firsts, samples
 
 
 def _turns(shares: Array, count: int) -> NDArray[np.complex128]:
