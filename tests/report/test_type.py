@@ -18,7 +18,8 @@ from delivery.errors import Unfinished
 from delivery.report import font_files
 from delivery.report.font_files import regions
 from delivery.report.pdf.bidi import visual_runs
-from delivery.report.pdf.fonts import FontBook
+from delivery.report.pdf.fonts import Face, FontBook
+from delivery.report.pdf.shaping import shaped, shaped_by_words
 from delivery.report.pdf.type import Setter, Style
 from delivery.report.view.words import plain, typographic
 from tests import samples
@@ -203,3 +204,19 @@ def test_the_fonts_are_the_pinned_ones_with_their_licences() -> None:
     assert found == bundled_fonts.SHA256
     licences = {*bundled_fonts.LICENCES.values(), "Apache-Droid.txt", "DejaVu.txt"}
     assert licences == {name for name in found if name.endswith(".txt")}
+
+
+def _latin_letters() -> str:
+    return "".join(map(chr, sorted(font_files.covered(font_files.FOLDER / font_files.LATIN))))
+
+
+@settings(max_examples=200)
+@given(st.text(st.sampled_from("  -12aAVToy\u0301\u0308\u00a0\u200d") | st.sampled_from(_latin_letters()), min_size=1, max_size=12))
+def test_words_shaped_one_by_one_are_the_text_shaped_at_once(text: str) -> None:
+    """HarfBuzz decides: nothing in the Latin font depends on what stands on the other side of a blank."""
+
+    def face() -> Face:
+        book = FontBook([text], "en")
+        return book.face(book.latin, "regular")
+
+    assert shaped_by_words(text, face()) == shaped(text, face())

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from io import BytesIO
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 from unicodedata import normalize
 
 import uharfbuzz as hb
@@ -14,6 +14,9 @@ from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFont
 
 from delivery.report.font_files import covered, cut, font_files
+
+if TYPE_CHECKING:
+    from delivery.report.pdf.shaping import Stretch
 
 WEIGHTS: Mapping[str, int] = {"regular": 400, "strong": 600}
 FIRST_PRIVATE = 0xE000
@@ -27,11 +30,16 @@ class Face:
     """One font at one weight, for one document: what shaping needs and what the PDF needs."""
 
     name: str
+    file: Path
     ttf: Any
     hb_font: Any
     characters: frozenset[int]
     private: dict[int, str] = field(default_factory=dict)
     """Glyphs without a character (joined, stacked) -> a private character of this document."""
+    glyphs: dict[tuple[int, str, tuple[int, int, int, int]], tuple[str, Any]] = field(default_factory=dict)
+    """What `shaping` made of each glyph."""
+    shaped: dict[tuple[str, str | None, bool], tuple[Stretch, ...]] = field(default_factory=dict)
+    """What `shaping` made of each text, by script and direction."""
 
     def character(self, glyph: int, wanted: str, advance: int) -> str:
         """The character that makes the PDF print *glyph*: *wanted* itself where it can."""
@@ -72,6 +80,10 @@ class FontBook:
         """The font of Latin, Greek and Cyrillic."""
         return self._files[0]
 
+    def is_latin(self, text: str) -> bool:
+        """True if that font has every character of *text*."""
+        return covered(self.latin).issuperset(map(ord, text))
+
     def face(self, file: Path, weight: str) -> Face:
         """The face of *file* in *weight*, made when first used."""
         if (file, weight) not in self._faces:
@@ -86,4 +98,4 @@ class FontBook:
         ttf.face.name = name.encode("ascii")  # cutting leaves the variable font's own name on both weights
         ttf.unregister()
         pdfmetrics.registerFont(ttf)
-        return Face(name, ttf, hb.Font(hb.Face(hb.Blob(data))), characters)
+        return Face(name, file, ttf, hb.Font(hb.Face(hb.Blob(data))), characters)

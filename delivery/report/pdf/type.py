@@ -9,19 +9,18 @@ from dataclasses import dataclass, replace
 from functools import cache
 from itertools import groupby, islice
 from pathlib import Path
-from typing import Any, NamedTuple
+from typing import Any
 
-import uharfbuzz as hb
 from reportlab.lib.colors import HexColor
-from reportlab.pdfbase.ttfonts import ShapeData, ShapedStr
+from reportlab.lib.rl_accel import fp_str
+from reportlab.pdfbase.ttfonts import ShapedStr
 
 from delivery.report.font_files import INVISIBLE, WORLD_LAST
 from delivery.report.pdf.bidi import base_level, visual_runs
 from delivery.report.pdf.fonts import REPLACEMENT, Face, FontBook
+from delivery.report.pdf.shaping import shaped, shaped_by_words
 
 ELLIPSIS = "\u2026"
-FEATURES = {"kern": True, "liga": False, "dlig": False, "clig": False}
-"""Latin letters stay single, so that text copied from the sheet is the text; joining scripts join by other features."""
 
 _WIDE = r"\u3000-\u30ff\u3400-\u9fff\uac00-\ud7af\uf900-\ufaff\uff00-\uffef"
 _PIECES = re.compile(
@@ -50,9 +49,9 @@ class Style:
         return replace(self, colour=colour)
 
 
-@dataclass(frozen=True)
+@dataclass
 class Run:
-    """Glyphs of one font, left to right, ready to print."""
+    """Glyphs of one font, left to right, ready to print in one document."""
 
     face: Face
     glyphs: Any
@@ -60,6 +59,8 @@ class Run:
     width: float
     spells: str
     """Text for copying and searching, where the printed glyphs differ (joined, stacked letters); else empty."""
+    operators: str = ""
+    """What prints it wherever the pen is; empty until it was printed once: heads, labels and verdicts recur."""
 
 
 @dataclass(frozen=True)
@@ -77,16 +78,21 @@ class Line:
             x += run.width
 
     def _draw(self, canvas: Any, run: Run, x: float, y: float) -> None:
-        text = canvas.beginText(x, y)
-        text.setFont(run.face.name, self.style.size)
-        text.setFillColor(ink(self.style.colour))
-        text.textOut(run.glyphs)
+        run.operators = run.operators or self._operators(canvas, run)
         if run.spells:
             spelt = (b"\xfe\xff" + run.spells.encode("utf-16-be")).hex().upper()
             canvas.addLiteral(f"/Span <</ActualText <{spelt}>>> BDC")
-        canvas.drawText(text)
+        canvas.addLiteral(f"BT 1 0 0 1 {fp_str(x, y)} Tm {run.operators}")
         if run.spells:
             canvas.addLiteral("EMC")
+
+    def _operators(self, canvas: Any, run: Run) -> str:
+        """Colour, font and glyphs, as the PDF library writes them behind the position."""
+        text = canvas.beginText(0, 0)
+        text.setFont(run.face.name, self.style.size)
+        text.setFillColor(ink(self.style.colour))
+        text.textOut(run.glyphs)
+        return str(text.getCode().partition(" Tm ")[2])
 
 
 class Setter:
@@ -99,10 +105,12 @@ class Setter:
 
     def line(self, text: str, style: Style) -> Line:
         """*text* in one line, however long."""
-        if (text, style) not in self._lines:
+        key = (text, style)
+        line = self._lines.get(key)
+        if line is None:
             runs = tuple(self._runs(text, style))
-            self._lines[text, style] = Line(runs, style, sum(run.width for run in runs))
-        return self._lines[text, style]
+            line = self._lines[key] = Line(runs, style, sum(run.width for run in runs))
+        return line
 
     def width(self, text: str, style: Style) -> float:
         """Width of *text* in points."""
@@ -167,11 +175,20 @@ class Setter:
         for stretch, level in visual_runs(text, style.base):
             faces = list(self._by_font(stretch))
             for part, file in reversed(faces) if level % 2 else faces:
-                yield from _shaped(part, self._book.face(file, style.weight), style.size, right_to_left=bool(level % 2))
+                yield from self._set(
+                    part, self._book.face(file, style.weight), style.size, right_to_left=level % 2 == 1
+                )
+
+    def _set(self, text: str, face: Face, size: float, *, right_to_left: bool) -> Iterator[Run]:
+        by_words = face.file == self._book.latin and not right_to_left
+        found = shaped_by_words(text, face) if by_words else shaped(text, face, right_to_left=right_to_left)
+        for stretch in found:
+            printing = ShapedStr(stretch.characters, [*stretch.places])
+            yield Run(face, printing, stretch.advance * size / 1000, stretch.spells)
 
     def _by_font(self, text: str) -> Iterator[tuple[str, Path]]:
         """Cut where the font changes. Marks and punctuation stay with the letters before them if they can."""
-        if text.isascii() and text.isprintable():
+        if self._book.is_latin(text):
             yield text, self._book.latin
             return
         homes: list[tuple[str, Path]] = []
@@ -203,45 +220,3 @@ def _leans(character: str, on_emoji: bool) -> bool:
 def _clusters(text: str) -> list[str]:
     """Letters with the marks that belong to them."""
     return re.findall(r".[\u0300-\u036f\u0591-\u05c7\u064b-\u065f\u0900-\u0dff\u0e31-\u0e4e\u200c\u200d\ufe0f]*", text)
-
-
-def _shaped(text: str, face: Face, size: float, *, right_to_left: bool) -> Iterator[Run]:
-    """*text* as glyphs, cut into runs, each with the text it represents."""
-    buffer = hb.Buffer()
-    buffer.add_str(text)
-    buffer.guess_segment_properties()
-    buffer.direction = "rtl" if right_to_left else "ltr"
-    hb.shape(face.hb_font, buffer, FEATURES)
-    glyphs = list(zip(buffer.glyph_infos, buffer.glyph_positions, strict=True))
-    spelt = _spelt(text, [info.cluster for info, _ in glyphs])
-    made = [_Glyph.of(face, text, spelt, info, place) for info, place in glyphs]
-    for _, group in groupby(made, key=lambda glyph: glyph.cluster if glyph.spells else -1):
-        row = list(group)
-        printing = ShapedStr("".join(glyph.character for glyph in row), [glyph.place for glyph in row])
-        yield Run(face, printing, sum(glyph.place.x_advance for glyph in row) * size / 1000, row[0].spells)
-
-
-def _spelt(text: str, clusters: list[int]) -> dict[int, str]:
-    """The characters of each cluster, by the index of its first."""
-    starts = sorted(set(clusters))
-    return {start: text[start:end] for start, end in zip(starts, [*starts[1:], len(text)], strict=True)}
-
-
-class _Glyph(NamedTuple):
-    character: str
-    place: Any
-    cluster: int
-    spells: str
-
-    @classmethod
-    def of(cls, face: Face, text: str, spelt: dict[int, str], info: Any, place: Any) -> _Glyph:
-        cluster, scale = info.cluster, face.ttf.pdfScale
-        character = face.character(info.codepoint, text[cluster], place.x_advance)
-        width = face.ttf.face.charWidths[ord(character)]
-        moved = (place.x_advance, place.y_advance, place.x_offset, place.y_offset)
-        return cls(
-            character,
-            ShapeData(cluster, *(scale(by) if by else 0 for by in moved), width),
-            cluster,
-            "" if spelt[cluster] == character else spelt[cluster],
-        )
