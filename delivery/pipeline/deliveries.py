@@ -48,22 +48,25 @@ def remarks(delivery: Delivery, ledger: DeliveryLedger) -> tuple[str, ...]:
     )
 
 
-def record(package: Path, ledger: DeliveryLedger) -> None:
-    """Record the package that was just built; one that cannot be read becomes a remark."""
+def record(package: Path, ledger: DeliveryLedger) -> PastDelivery | None:
+    """Record the package that was just built; None: it cannot be read, which becomes a remark."""
     try:
-        ledger.record(read_package(package))
+        built = read_package(package)
     except Unusable as fault:
         ledger.remarks.append(f"The delivery was not recorded. {fault}")
+        return None
+    ledger.record(built)
+    return built
 
 
-def handed_over_otherwise(delivery: Delivery, package: Path, ledger: DeliveryLedger) -> tuple[str, ...]:
-    """A sentence for each hand-over of this revision with other files, for a spec that *package* is for as well.
+def handed_over_otherwise(delivery: Delivery, built: PastDelivery, ledger: DeliveryLedger) -> tuple[str, ...]:
+    """A sentence for each hand-over of this revision with other files, for a spec that *built* is for as well.
 
     Parameters
     ----------
-    package : built from *delivery*
+    built : the package made from *delivery*, as `record` read it
     """
-    printed, specs = read_package(package).fingerprint, {spec.id for spec in delivery.specs}
+    printed, specs = built.fingerprint, {spec.id for spec in delivery.specs}
     sent = ledger.of_revision(identity_of(delivery.release, heard_in(delivery)), delivery.release.revision)
     return tuple(
         f"Revision {each.revision} was handed over to {one.recipient} on {one.day} with other files: raise the "

@@ -112,7 +112,6 @@ def delivered_before(delivery: Delivery, package: Path | None = None) -> tuple[s
 
     ledger = deliveries_of(delivery.studio)
     remarks = deliveries.remarks(delivery, ledger)
-    if package is not None:
-        deliveries.record(package, ledger)
-        remarks = (*deliveries.handed_over_otherwise(delivery, package, ledger), *remarks)
+    if package is not None and (built := deliveries.record(package, ledger)):
+        remarks = (*deliveries.handed_over_otherwise(delivery, built, ledger), *remarks)
     return (*remarks, *ledger.remarks)

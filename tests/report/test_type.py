@@ -211,9 +211,15 @@ def _latin_letters() -> str:
 
 
 @settings(max_examples=200)
-@given(st.text(st.sampled_from("  -12aAVToy\u0301\u0308\u00a0\u200d") | st.sampled_from(_latin_letters()), min_size=1, max_size=12))
+@given(
+    st.text(
+        st.sampled_from("  -12aAVToy\u0301\u0308\u00a0\u200d") | st.sampled_from(_latin_letters()),
+        min_size=1,
+        max_size=12,
+    )
+)
 def test_words_shaped_one_by_one_are_the_text_shaped_at_once(text: str) -> None:
-    """HarfBuzz decides: nothing in the Latin font depends on what stands on the other side of a blank."""
+    """HarfBuzz decides: in the Latin font nothing depends on what is on the other side of a blank."""
 
     def face() -> Face:
         book = FontBook([text], "en")

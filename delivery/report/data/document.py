@@ -294,12 +294,12 @@ def _artwork(artwork: Artwork) -> dict[str, Any]:
 
 def plain(value: Any) -> Any:
     """Tuples and packed rows as lists, and NumPy numbers as plain numbers."""
-    if type(value) in PLAIN:  # nearly all of them: asked first, since curves have thousands
+    if type(value) in PLAIN:  # nearly all of them
         return value
     if isinstance(value, array):
         return value.tolist()
     if isinstance(value, list | tuple):
-        return [plain(item) for item in value]
+        return [*value] if PLAIN.issuperset(map(type, value)) else [plain(item) for item in value]
     if isinstance(value, Mapping):
         return {str(key): plain(item) for key, item in value.items()}
     return value.item() if hasattr(value, "item") else value

@@ -1,15 +1,15 @@
 """JSON with an indent of two blanks, as `json.dumps` sets it, at the speed of its compiled encoder.
 
-The standard library encodes with an indent in Python, number by number. Here the compiled encoder sets every list and
-object that holds no other, with the line break and the blanks of its depth as separator; and tables of numbers as one.
+The standard library encodes with an indent in Python, number by number. Here the compiled encoder sets all neighbours
+that hold no others, with the line break and the blanks of their depth as separator; and tables of numbers as one.
 """
 
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
+from collections.abc import Callable
 from functools import cache
-from itertools import chain
+from itertools import chain, groupby
 from typing import Any
 
 _CONTAINERS = {dict, list, tuple}
@@ -28,31 +28,51 @@ def indented(value: Any) -> str:
     ValueError : a number is not finite
     TypeError : a value of another type
     """
-    return "".join(_pieces(value, "\n"))
+    pieces: list[str] = []
+    _put(value, "\n", pieces.append)
+    return "".join(pieces)
 
 
-def _pieces(value: Any, margin: str) -> Iterator[str]:
-    """Pieces of text; *margin* is a line break and the blanks before the end of *value*."""
+def _put(value: Any, margin: str, put: Callable[[str], None]) -> None:
+    """Hand *value* on in pieces of text; *margin* is a line break and the blanks before its end."""
     inner = f"{margin}  "
-    if not value or not isinstance(value, dict | list | tuple):
-        yield _encoder(inner).encode(value)
-    elif _CONTAINERS.isdisjoint(map(type, value.values() if isinstance(value, dict) else value)):
+    if not _is_deep(value):
+        put(_encoder(inner).encode(value))
+    elif _CONTAINERS.isdisjoint(map(type, filter(None, value.values() if isinstance(value, dict) else value))):
         flat = _encoder(inner).encode(value)
-        yield f"{flat[0]}{inner}{flat[1:-1]}{margin}{flat[-1]}"
+        put(f"{flat[0]}{inner}{flat[1:-1]}{margin}{flat[-1]}")
     elif isinstance(value, dict):
-        for at, key in enumerate(sorted(value)):
-            yield f"{',' if at else '{'}{inner}{_encoder(inner).encode(key)}: "
-            yield from _pieces(value[key], inner)
-        yield margin + "}"
+        _put_mixed(value, margin, put)
     elif _is_table(value):
         deep = f"{inner}  "
         rows = _encoder(deep).encode(value)[2:-2].replace(f"],{deep}[", f"{inner}],{inner}[{deep}")
-        yield f"[{inner}[{deep}{rows}{inner}]{margin}]"
+        put(f"[{inner}[{deep}{rows}{inner}]{margin}]")
     else:
         for at, each in enumerate(value):
-            yield f"{',' if at else '['}{inner}"
-            yield from _pieces(each, inner)
-        yield margin + "]"
+            put(f"{',' if at else '['}{inner}")
+            _put(each, inner, put)
+        put(f"{margin}]")
+
+
+def _put_mixed(value: dict[str, Any], margin: str, put: Callable[[str], None]) -> None:
+    """Of a dict, values that hold others one by one, and what lies between them together."""
+    inner = f"{margin}  "
+    encode, before = _encoder(inner).encode, f"{{{inner}"
+    for are_deep, keys in groupby(sorted(value), key=lambda key: _is_deep(value[key])):
+        if not are_deep:
+            put(f"{before}{encode({key: value[key] for key in keys})[1:-1]}")
+            before = f",{inner}"
+            continue
+        for key in keys:
+            put(f"{before}{encode(key)}: ")
+            before = f",{inner}"
+            _put(value[key], inner, put)
+    put(f"{margin}}}")
+
+
+def _is_deep(value: Any) -> bool:
+    """True for what goes over several lines: an empty list or object does not."""
+    return bool(value) and isinstance(value, dict | list | tuple)
 
 
 def _is_table(value: list[Any] | tuple[Any, ...]) -> bool:
