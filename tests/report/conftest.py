@@ -19,6 +19,8 @@ def launched() -> Iterator[Any]:
 
 @pytest.fixture(scope="module")
 def browser(launched: Any) -> Iterator[Any]:
+    """With a first context and an empty page in it, so that neither ends with a test's own page."""
+    launched.new_context().new_page()
     yield launched
     for context in launched.contexts:
         context.close()
