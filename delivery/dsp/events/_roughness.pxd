@@ -25,9 +25,9 @@ cdef inline void _roughness(
     const double[::1] samples, const float[::1] window, Py_ssize_t times, double[:, ::1] products, double[::1] rough,
     float[:, ::1] differences, float[:, ::1] room, double[:, ::1] small
 ) noexcept nogil
-@cython.locals(least=double, j=Py_ssize_t)
-cdef bint _is_outstanding(const double[::1] rough, Py_ssize_t k, Py_ssize_t neighbours, double times) noexcept nogil
+@cython.locals(least=double, near=bint, j=Py_ssize_t)
+cdef inline bint _is_outstanding(const double[::1] rough, Py_ssize_t k, Py_ssize_t neighbours, double times) noexcept nogil
 @cython.locals(count=Py_ssize_t, least=double)
-cdef bint _in_a_train(const double[::1] rough, Py_ssize_t k) noexcept nogil
+cdef inline bint _in_a_train(const double[::1] rough, Py_ssize_t k) noexcept nogil
 @cython.locals(count=Py_ssize_t)
 cpdef Py_ssize_t rough_places(const double[::1] rough, Py_ssize_t begin, Py_ssize_t end, int64_t[:, ::1] found)

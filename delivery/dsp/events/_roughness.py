@@ -177,10 +177,11 @@ def _roughness(
 
 def _is_outstanding(rough: Array, k: int, neighbours: int, times: float) -> bool:
     """Whether stretch *k* is *times* as rough as all but its next neighbours, and not less rough than these."""
-    if rough[k - 1] > rough[k] or rough[k + 1] >= rough[k]:
-        return False
     least = rough[k] / times
-    j = 2
+    near = (rough[k - 1] <= rough[k]) & (rough[k + 1] < rough[k]) & (max(rough[k - 2], rough[k + 2]) < least)
+    if not near:  # tested at once, since each alone would often be mispredicted
+        return False
+    j = 3
     while j < neighbours and max(rough[k - j], rough[k + j]) < least:
         j += 1
     return j == neighbours
