@@ -18,6 +18,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from delivery.audio.plain_wav import PACKED, header
 from delivery.errors import Unfinished, Unusable
 
 Block = NDArray[np.int32] | NDArray[np.float64]
@@ -75,12 +76,40 @@ def write_pcm(path: Path, form: PcmForm, frames: int, blocks: Iterable[Block]) -
     Unfinished : the disk is full, or the folder is gone
     ValueError : more or fewer frames than announced, or samples of the wrong type
     """
+    plain = sound_format(form, frames) in ("WAV", "WAVEX") and form.coding == "pcm" and form.bits in PACKED
+    written = (_write_plain if plain else _write_by_library)(path, form, frames, blocks)
+    if written != frames:
+        raise ValueError(f"{frames} frames were announced and {written} came")
+
+
+def _write_plain(path: Path, form: PcmForm, frames: int, blocks: Iterable[Block]) -> int:
+    written, packed = 0, PACKED[form.bits]
+    try:
+        with path.open("wb") as file:
+            file.write(header(form, frames))
+            for block in blocks:
+                file.write(packed(_of_form(block, form)).data)
+                written += len(block)
+            file.write(bytes(written * form.data_bytes_a_frame % 2))
+    except OSError as error:
+        raise unfinished(path, error, frames * form.data_bytes_a_frame) from error
+    return written
+
+
+def _write_by_library(path: Path, form: PcmForm, frames: int, blocks: Iterable[Block]) -> int:
     written = 0
     with sound_file(path, form, frames) as file:
         for block in blocks:
-            written += _write(file, form, block)
-    if written != frames:
-        raise ValueError(f"{frames} frames were announced and {written} came")
+            _write(file, form, _of_form(block, form))
+            written += len(block)
+    return written
+
+
+def _of_form(block: Block, form: PcmForm) -> Any:
+    wanted = np.float64 if form.coding == "float" else np.int32
+    if block.dtype != wanted:
+        raise ValueError(f"{form.coding} is written from {np.dtype(wanted)}, not from {block.dtype}")
+    return block
 
 
 @contextmanager
@@ -190,16 +219,9 @@ def _subtype(path: Path, form: PcmForm) -> str:
     )
 
 
-def _write(file: Any, form: PcmForm, block: Block) -> int:
-    wanted = np.float64 if form.coding == "float" else np.int32
-    if block.dtype != wanted:
-        raise ValueError(f"{form.coding} is written from {np.dtype(wanted)}, not from {block.dtype}")
-    if form.coding == "pcm" and form.bits == 16:  # a quarter of the time that libsndfile takes to shift them
-        short = np.empty(block.shape, np.int16)
-        file.write(np.right_shift(block, 16, out=short, casting="unsafe"))
-    else:
-        file.write(block)
-    return len(block)
+def _write(file: Any, form: PcmForm, block: Any) -> None:
+    short = form.coding == "pcm" and form.bits == 16  # a quarter of the time that libsndfile takes to shift them
+    file.write(PACKED[16](block) if short else block)
 
 
 def _undate(path: Path) -> None:

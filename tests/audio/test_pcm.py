@@ -192,6 +192,20 @@ def test_writing_does_not_wait_for_the_disk(tmp_path: Path, monkeypatch: pytest.
     """Tags are written into the file next; the package is flushed to the disk as a whole."""
     monkeypatch.setattr(soundfile.SoundFile, "flush", lambda _: pytest.fail("flushed before it was finished"))
     samples = np.arange(-4, 4, dtype=np.int32).reshape(-1, 2) << 16
-    write_pcm(tmp_path / "a.wav", PcmForm("wav", "pcm", 44_100, 2, 16), 4, [samples])
+    write_pcm(tmp_path / "a.aiff", PcmForm("aiff", "pcm", 44_100, 2, 16), 4, [samples])
     monkeypatch.undo()
-    assert np.array_equal(soundfile.read(tmp_path / "a.wav", dtype="int32")[0], samples)
+    assert np.array_equal(soundfile.read(tmp_path / "a.aiff", dtype="int32")[0], samples)
+
+
+@pytest.mark.parametrize("extensible", [False, True])
+@pytest.mark.parametrize("bits", [16, 24, 32])
+@pytest.mark.parametrize("channels", [1, 2, 3])
+def test_wav_files_are_those_of_libsndfile(tmp_path: Path, channels: int, bits: int, extensible: bool) -> None:
+    """Judge: libsndfile, which wrote them before; bytes of sound odd and even, blocks of any length."""
+    kind = "WAVEX" if extensible else "WAV"
+    for frames, block in ((0, 1), (1, 1), (1001, 7), (1002, 1002)):
+        values = some_integers(frames, channels, bits)
+        soundfile.write(tmp_path / "judge.wav", values, 48_000, f"PCM_{bits}", format=kind)
+        form = PcmForm("wav", "pcm", 48_000, channels, bits, extensible)
+        write_pcm(tmp_path / "ours.wav", form, frames, in_blocks(values, block))
+        assert (tmp_path / "ours.wav").read_bytes() == (tmp_path / "judge.wav").read_bytes()

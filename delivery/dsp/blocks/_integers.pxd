@@ -7,6 +7,9 @@ cpdef in_words(const int32_t[::1] words, double[:, ::1] planar)
 cpdef widened(const int32_t[::1] words, int32_t[::1] integers)
 @cython.locals(first=int32_t, second=int32_t, third=int32_t)
 cdef void _widen(const int32_t[::1] words, int32_t[::1] integers) noexcept nogil
+cpdef narrowed(const int32_t[::1] integers, int32_t[::1] words)
+@cython.locals(a=int32_t, b=int32_t, c=int32_t, d=int32_t)
+cdef void _narrow(const int32_t[::1] integers, int32_t[::1] words) noexcept nogil
 cpdef in_bytes(const uint8_t[::1] raw, double[:, ::1] planar, Py_ssize_t begin)
 @cython.locals(first=int32_t, second=int32_t, third=int32_t, a=int32_t, b=int32_t, c=int32_t, d=int32_t)
 cdef void _two_of_24_bits(const int32_t[::1] words, double[::1] left, double[::1] right) noexcept nogil

@@ -37,6 +37,12 @@ def widened(words: Integers32, integers: Integers32) -> None:
         _widen(words, integers)
 
 
+def narrowed(integers: Integers32, words: Integers32) -> None:
+    """The upper 24 bits of each integer, four in three words: what ``widened`` takes apart."""
+    with cython.nogil:
+        _narrow(integers, words)
+
+
 def in_bytes(raw: Bytes, planar: Array, begin: int) -> None:
     """Interleaved 24-bit integers from frame *begin* on, of any number of channels; exact."""
     with cython.nogil:
@@ -59,6 +65,14 @@ def _widen(words: Integers32, integers: Integers32) -> None:
         first, second, third = words[3 * i], words[3 * i + 1], words[3 * i + 2]
         integers[4 * i], integers[4 * i + 1] = first << 8, (second << 16) | ((first >> 16) & 0xFF00)
         integers[4 * i + 2], integers[4 * i + 3] = (third << 24) | ((second >> 8) & 0xFFFF00), third & -256
+
+
+def _narrow(integers: Integers32, words: Integers32) -> None:
+    for i in range(len(words) // 3):
+        a, b, c, d = integers[4 * i], integers[4 * i + 1], integers[4 * i + 2], integers[4 * i + 3]
+        words[3 * i] = ((a >> 8) & 0xFFFFFF) | ((b >> 8) << 24)
+        words[3 * i + 1] = ((b >> 16) & 0xFFFF) | ((c >> 8) << 16)
+        words[3 * i + 2] = ((c >> 24) & 0xFF) | (d & -256)
 
 
 def _one_of_24_bits(raw: Bytes, c: int, channels: int, row: Array, begin: int) -> None:

@@ -7,7 +7,7 @@ import sys
 import numpy as np
 from numpy.typing import NDArray
 
-from delivery.dsp.blocks._integers import in_bytes, in_words, widened
+from delivery.dsp.blocks._integers import in_bytes, in_words, narrowed, widened
 from delivery.dsp.blocks._integers import left_justified as left_justified
 
 SAMPLE_BYTES, FOUR_SAMPLES = 3, 12
@@ -32,3 +32,13 @@ def widened_24_bits(raw: NDArray[np.uint8]) -> NDArray[np.int32]:
     rest = integers[quickly // SAMPLE_BYTES :].view(np.uint8).reshape(-1, 4)
     rest[:, 1:] = raw[quickly:].reshape(-1, SAMPLE_BYTES)
     return integers
+
+
+def narrowed_to_24_bits(integers: NDArray[np.int32]) -> NDArray[np.uint8]:
+    """Left-justified int32 to little-endian integers of three bytes, in their order."""
+    flat = np.ascontiguousarray(integers).reshape(-1)
+    raw = np.empty(SAMPLE_BYTES * len(flat), np.uint8)
+    quickly = len(flat) // 4 * 4 if sys.byteorder == "little" else 0
+    narrowed(flat[:quickly], raw[: SAMPLE_BYTES * quickly].view(np.int32))
+    raw[SAMPLE_BYTES * quickly :] = flat[quickly:].astype("<i4").view(np.uint8).reshape(-1, 4)[:, 1:].reshape(-1)
+    return raw
