@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterator
+from functools import lru_cache
+from itertools import pairwise
+
 import numpy as np
 from numpy.typing import NDArray
 
 Pixels = NDArray[np.uint8]
 Array = NDArray[np.float64]
+Rows = Callable[[int, int], Pixels]
 
 ONE_COLOUR = 8
 """Levels of 255, RMS over a row, within which a border still counts as one colour: JPEG rings near an edge."""
@@ -34,27 +39,41 @@ def border_px(pixels: Pixels) -> tuple[int, int, int, int]:
     ----------
     pixels : (rows, columns, colours)
     """
-    top, bottom = _same_rows(pixels), _same_rows(pixels[::-1])
     turned = pixels.transpose(1, 0, 2)
-    return top, _same_rows(turned[::-1]), bottom, _same_rows(turned)
+    return _from_first(pixels), _from_first(turned[::-1]), _from_first(pixels[::-1]), _from_first(turned)
 
 
-def _same_rows(pixels: Pixels) -> int:
-    """Number of rows from the first on that are of one colour, if an edge follows: a sky only fades."""
-    colour = np.median(pixels[0], axis=0).astype(np.int16)
-    for start in range(0, len(pixels), ROWS_AT_ONCE):
-        off = np.abs(pixels[start : start + ROWS_AT_ONCE].astype(np.int16) - colour).max(axis=2)
-        others = np.flatnonzero(np.sqrt(np.mean(off.astype(np.float64) ** 2, axis=1)) > ONE_COLOUR)
+def _from_first(pixels: Pixels) -> int:
+    return rows_of_one_colour(lambda start, end: pixels[start:end], len(pixels))
+
+
+def rows_of_one_colour(read: Rows, rows: int) -> int:
+    """Number of rows from the first on that are of one colour, if an edge follows: a sky only fades.
+
+    Parameters
+    ----------
+    read : first row and the one after the last -> (rows, columns, colours); no more is read than decides
+    rows : of the picture
+    """
+    colour = np.median(read(0, 1)[0], axis=0)
+    for start, end in pairwise((0, *range(1, rows, ROWS_AT_ONCE), rows)):  # the first row decides for most pictures
+        others = np.flatnonzero(_levels_off(read(start, end), colour) > ONE_COLOUR)
         if len(others):
             count = start + int(others[0])
-            return count if count and _edge_after(pixels, count) else 0
+            return count if count and _edge_after(read(count - 1, min(count + 2, rows))) else 0
     return 0
 
 
-def _edge_after(pixels: Pixels, count: int) -> bool:
-    """True if much of the picture's side changes within two rows; JPEG blurs an edge over one."""
-    beyond = pixels[min(count + 1, len(pixels) - 1)].astype(np.int16)
-    changed = np.abs(beyond - pixels[count - 1].astype(np.int16)).max(axis=1) > EDGE
+def _levels_off(rows: Pixels, colour: Array) -> Array:
+    """How far each row is from one colour: RMS over its pixels of the colour that is furthest off."""
+    off = np.abs(rows.astype(np.int16) - colour.astype(np.int16)).max(axis=2)
+    return np.asarray(np.sqrt(np.mean(off.astype(np.float64) ** 2, axis=1)))
+
+
+def _edge_after(rows: Pixels) -> bool:
+    """True if much of the picture's side changes from the first to the last of three rows; JPEG blurs an edge over
+    one."""
+    changed = np.abs(rows[-1].astype(np.int16) - rows[0].astype(np.int16)).max(axis=1) > EDGE
     return float(changed.mean()) >= MUCH
 
 
@@ -78,14 +97,14 @@ def finest_detail(luma: Pixels) -> float | None:
     return max(found, default=None)
 
 
-def _crops(luma: Pixels) -> list[Array]:
+def _crops(luma: Pixels) -> Iterator[Array]:
     """Up to 16 squares spread evenly over the picture."""
     rows, columns = luma.shape
     size = min(CROP_PX, rows, columns)
     downs = np.linspace(0, rows - size, 4).astype(int)
     acrosses = np.linspace(0, columns - size, 4).astype(int)
     corners = dict.fromkeys((int(down), int(across)) for down in downs for across in acrosses)
-    return [luma[down : down + size, across : across + size].astype(np.float64) for down, across in corners]
+    return (luma[down : down + size, across : across + size].astype(np.float64) for down, across in corners)
 
 
 def _edge(crop: Array) -> float | None:
@@ -94,11 +113,8 @@ def _edge(crop: Array) -> float | None:
         return None
     window = np.hanning(size)
     power = np.abs(np.fft.rfft2((crop - crop.mean()) * window * window[:, None])) ** 2
-    frequency = np.hypot(np.fft.fftfreq(size)[:, None], np.fft.rfftfreq(size))
-    bands = np.arange(FITTED[0], 0.5, 0.01)
-    index = np.digitize(frequency.ravel(), bands)
+    bands, index, counts = _bands(size)
     sums = np.bincount(index, power.ravel(), len(bands) + 1)[1:]
-    counts = np.bincount(index, minlength=len(bands) + 1)[1:]
     mean = sums / np.maximum(counts, 1)
     level_db = 10 * np.log10(mean + 1e-9) + 20 * np.log10(bands + 0.005)
     usual_db = float(np.median(level_db[bands < FITTED[1]]))
@@ -108,3 +124,13 @@ def _edge(crop: Array) -> float | None:
         if not missing[at]:
             return 0.5 if at >= len(bands) - 3 else float(bands[at] + 0.01)
     return None
+
+
+@lru_cache(maxsize=4)
+def _bands(size: int) -> tuple[Array, NDArray[np.intp], NDArray[np.intp]]:
+    """Lower edges of the bands in cycles per pixel; for each value of a spectrum the number of its band, counting from
+    1; values in each band."""
+    bands = np.arange(FITTED[0], 0.5, 0.01)
+    frequency = np.hypot(np.fft.fftfreq(size)[:, None], np.fft.rfftfreq(size))
+    index = np.digitize(frequency.ravel(), bands)
+    return bands, index, np.bincount(index, minlength=len(bands) + 1)[1:]

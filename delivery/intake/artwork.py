@@ -13,11 +13,13 @@ from typing import TYPE_CHECKING
 
 from delivery.audio.isolated import Died, isolated
 from delivery.errors import Unusable
-from delivery.model.release import Artwork
+from delivery.model.artwork import Artwork
 from delivery.regular import read_regular
 from delivery.tags.orientation import orientation, upright
 
 if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
     from PIL.Image import Image
 
 MAX_BYTES = 256 * 1024 * 1024
@@ -88,10 +90,8 @@ def _content(path: Path) -> bytes:
 def _decoded(content: bytes, name: str) -> Artwork:
     from PIL import Image, UnidentifiedImageError
 
-    Image.init()
-    known = [form for form in KINDS if form in Image.OPEN]  # some builds of the library lack a format
     try:
-        with Image.open(io.BytesIO(content), formats=known) as picture:
+        with _opened(content) as picture:
             _refuse_bomb(picture, name)
             kind = KINDS[picture.format or ""]
             mode = MODES.get(picture.mode, picture.mode.lower())
@@ -111,20 +111,58 @@ def _decoded(content: bytes, name: str) -> Artwork:
     return replace(described, kind=kind, mode=mode)
 
 
+def _opened(content: bytes) -> Image:
+    from PIL import Image, UnidentifiedImageError
+
+    try:
+        Image.preinit()
+        return Image.open(io.BytesIO(content), formats=_known_formats())
+    except UnidentifiedImageError:
+        Image.init()  # the other formats, which few covers have: loading them takes half as long as decoding a cover
+        return Image.open(io.BytesIO(content), formats=_known_formats())
+
+
+def _known_formats() -> list[str]:
+    """Of those loaded: some builds of the library lack a format."""
+    from PIL import Image
+
+    return [form for form in KINDS if form in Image.OPEN]
+
+
 def _described(picture: Image) -> Artwork:
     """Size, profile, border and detail of a decoded picture; the caller adds the rest."""
     import numpy as np
 
-    from delivery.dsp.pictures import border_px, finest_detail
+    from delivery.dsp.pictures import finest_detail
 
     width_px, height_px = picture.size
     bare = Artwork(Path(), "", width_px, height_px, "", 0, "", _profile(picture))
     if width_px * height_px > MOST_LOOKED_AT or picture.mode == "LAB":  # which the library converts to nothing
         return bare
-    colours = picture.convert("RGBA" if "A" in picture.mode or "transparency" in picture.info else "RGB")
-    border = border_px(np.asarray(colours, dtype=np.uint8))
-    return replace(
-        bare, border_px=border, finest_detail=finest_detail(np.asarray(picture.convert("L"), dtype=np.uint8))
+    detail = finest_detail(np.asarray(picture.convert("L"), dtype=np.uint8))
+    return replace(bare, border_px=_border_px(picture), finest_detail=detail)
+
+
+def _border_px(picture: Image) -> tuple[int, int, int, int]:
+    """As `delivery.dsp.pictures.border_px`, without a copy of the whole picture: its edges decide."""
+    import numpy as np
+
+    from delivery.dsp.pictures import rows_of_one_colour
+
+    mode = "RGBA" if "A" in picture.mode or "transparency" in picture.info else "RGB"
+    width, height = picture.size
+
+    def part(left: int, top: int, right: int, bottom: int) -> NDArray[np.uint8]:
+        return np.asarray(picture.crop((left, top, right, bottom)).convert(mode), dtype=np.uint8)
+
+    def columns(start: int, end: int) -> NDArray[np.uint8]:
+        return part(start, 0, end, height).transpose(1, 0, 2)
+
+    return (
+        rows_of_one_colour(lambda start, end: part(0, start, width, end), height),
+        rows_of_one_colour(lambda start, end: columns(width - end, width - start)[::-1], width),
+        rows_of_one_colour(lambda start, end: part(0, height - end, width, height - start)[::-1], height),
+        rows_of_one_colour(columns, width),
     )
 
 

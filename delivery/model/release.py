@@ -9,6 +9,7 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from delivery.model.artwork import Artwork as Artwork
 from delivery.model.carrier import NO_PRESSING, Pressing
 from delivery.model.subcode import NO_TEXT, CdText
 from delivery.model.track import Credit as Credit
@@ -217,28 +218,3 @@ class Studio:
     """Label -> patterns of its catalogue numbers: # is a digit, @ a letter, anything else itself."""
     ledger: Path | None = None
     """The ledger's file, or a folder for it; None: in the platform's data folder."""
-
-
-@dataclass(frozen=True, slots=True)
-class Artwork:
-    """Properties of the cover picture; kind by content, not by file name."""
-
-    path: Path
-    kind: str
-    """'jpeg', 'png', 'tiff', 'webp' ..."""
-    width_px: int
-    height_px: int
-    mode: str
-    """'rgb', 'grey', 'cmyk', 'rgba', 'palette' ..."""
-    size_bytes: int
-    sha256: str
-    profile: str = ""
-    """Name of the colour profile inside; empty: none."""
-    border_px: tuple[int, int, int, int] = (0, 0, 0, 0)
-    """Rows or columns of one colour at the top, right, bottom and left edge."""
-    finest_detail: float | None = None
-    """Highest frequency of real detail, cycles per pixel: 0.5 if nothing is missing, None if unknown."""
-    place: str = ""
-    """'release.yaml:14', where it is named."""
-    orientation: int = 1
-    """EXIF orientation, 1 to 8; not 1: stored rotated or mirrored. Size and border are those of the upright picture."""

@@ -185,3 +185,16 @@ def test_profile_border_and_detail(tmp_path: Path) -> None:
     assert (look.profile, look.border_px, look.finest_detail) == ("sRGB built-in", (3, 0, 0, 0), 0.5)
     noise.save(path, icc_profile=b"no profile at all")
     assert look_at_artwork(path).profile == "unreadable"
+
+
+@pytest.mark.parametrize("mode", ["RGB", "RGBA", "L", "LA", "CMYK"])
+@pytest.mark.parametrize("border", [(5, 9, 7, 8), (0, 70, 0, 66), (3, 0, 0, 0)])
+def test_each_side_has_its_own_border(tmp_path: Path, mode: str, border: tuple[int, int, int, int]) -> None:
+    """Counted from its edge, in any colours, and in more rows than are read at once."""
+    top, right, bottom, left = border
+    grain = Image.frombytes("RGBA", (300, 200), random.Random(2).randbytes(300 * 200 * 4)).convert("RGB")
+    framed = Image.new("RGB", (left + 300 + right, top + 200 + bottom), (250, 250, 250))
+    framed.paste(grain, (left, top))
+    path = tmp_path / "cover"
+    framed.convert(mode).save(path, "TIFF")
+    assert looked_at(path).border_px == border
