@@ -55,8 +55,8 @@ class Breaks:
         self._rate_hz, self._channels = sound.rate_hz, sound.channels
         self._block = max(round(sound.rate_hz / 1000), 1)
         self._stretches = Stretches(sound.channels, self._block, 1)
-        self._steps = np.zeros((sound.channels, BEHIND + AHEAD), np.int32)
-        """The last samples, in steps of 24 bits."""
+        self._steps = self._room = np.zeros((sound.channels, BEHIND + AHEAD), np.int32)
+        """The last samples, in steps of 24 bits, and the array that holds them."""
         self._levels = np.zeros((2, sound.channels, DIP_BEFORE))
         self._first = -DIP_BEFORE
         """Millisecond of the first kept level."""
@@ -80,13 +80,19 @@ class Breaks:
         kept, count = self._levels.shape[2], piece.shape[1] // self._block
         levels = np.empty((2, self._channels, kept + count))
         levels[:, :, :kept] = self._levels
-        steps = np.empty((self._channels, BEHIND + AHEAD + count * self._block), np.int32)
-        steps[:, : BEHIND + AHEAD] = self._steps
+        steps = self._steps = self._followed_by(count * self._block)
         for c, x in enumerate(piece):
             breaks.milliseconds(x, self._block, levels[0, c, kept:], levels[1, c, kept:], steps[c, BEHIND + AHEAD :])
         self._look_for_copies(steps, frame - BEHIND - AHEAD)
         self._look_for_dips(levels)
-        self._steps = steps[:, -BEHIND - AHEAD :].copy()
+
+    def _followed_by(self, frames: int) -> Steps:
+        """The last steps, and room for more; in one array for all blocks, since the system clears what it hands out."""
+        end = BEHIND + AHEAD + frames
+        if end > self._room.shape[1]:
+            self._room = np.empty((self._channels, end), np.int32)
+        self._room[:, : BEHIND + AHEAD] = self._steps[:, -BEHIND - AHEAD :]
+        return self._room[:, :end]
 
     def _look_for_copies(self, steps: Steps, frame: int) -> None:
         end = steps.shape[1] - AHEAD
