@@ -8,6 +8,7 @@ are tried. No published method, own.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import islice
 
 import numpy as np
 from numpy.typing import NDArray
@@ -64,14 +65,19 @@ def coder_before_conversion(excerpts: Sequence[Excerpt], rate_hz: int, coder_hz:
     once = [number for number, own in enumerate(alike) if not repeats(own, FRAME, FRAMES, MOST_ALIKE)]
     counts, delays, begin = np.zeros((DELAYS, len(WINDOWS), FRAME)), list(range(DELAYS)), 0
     for end, kept in ROUNDS:
-        delays = _best(counts, delays)[:kept]
-        tried = [(number, delay) for number in once[begin:end] for delay in delays]
+        numbers, delays = once[begin:end], delays[:kept]
+        tried = [(number, delay) for number in numbers for delay in delays]
         firsts, samples = moved.by([(number, delay / DELAYS) for number, delay in tried])
-        for (_, delay), first, zeros in zip(tried, firsts, frame_zeros(samples, FRAMES), strict=True):
-            add_from(counts[delay], zeros, first)
+        found = zip(tried, firsts, frame_zeros(samples, FRAMES), strict=True)
+        for _ in numbers:
+            for (_, delay), first, zeros in islice(found, len(delays)):
+                add_from(counts[delay], zeros, first)
+            delays = _best(
+                counts, delays
+            )  # after each one: where delays have as many zeros, the excerpts before decide
         begin = end
     coefficients = [float(FRAMES * GROUP * len(BINS) * len(once))] * len(WINDOWS)
-    best = counts[_best(counts, delays)[0]]
+    best = counts[delays[0]]
     return best_fit(CODERS[: len(WINDOWS)], list(best), coefficients, DELAYS * len(WINDOWS) * FRAME)
 
 
