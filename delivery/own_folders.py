@@ -1,4 +1,4 @@
-"""The program's own folders for data and settings. Without a home folder the path returned cannot be created."""
+"""The program's own folders for data, settings, caches. Without a home folder the path returned cannot be created."""
 
 from __future__ import annotations
 
@@ -19,6 +19,13 @@ def config_folder() -> Path:
     from platformdirs import user_config_path
 
     return _absolute(user_config_path)
+
+
+def cache_folder() -> Path:
+    """Folder for what can be computed again."""
+    from platformdirs import user_cache_path
+
+    return _absolute(user_cache_path)
 
 
 def _absolute(find: Callable[[str], Path]) -> Path:
