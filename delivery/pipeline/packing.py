@@ -65,7 +65,7 @@ def _packed(planned: Planned, target: Path, options: Options, before: MadeBefore
         PackageFolder(hidden, before.files) as folder,
         ThreadPoolExecutor(1) as aside,
     ):
-        aside.submit(package.load_reports)
+        aside.submit(package.prepare, delivery)
         parts = make_all(delivery, planned.songs, folder, options, covers, before)
         delivery = album_judged(replace(delivery, parts=parts), folder)
         delivery = _make_images(delivery, planned.images, folder, options, before)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import warnings
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -18,14 +19,29 @@ MOST_PX = 200_000_000
 def small(path: Path | None) -> bytes | None:
     """The picture as a small JPEG on white, whatever it was; None when there is none or it cannot be read.
 
-    It is decoded in a child process, which a damaged picture may crash.
+    It is decoded in a child process, which a damaged picture may crash; once, since every sheet shows the same.
     """
     if path is None:
         return None
     try:
-        return isolated(made_small, path)
+        return _small_once(path, _stamp_of(path))
     except Died:
         return None
+
+
+@lru_cache(maxsize=32)
+def _small_once(path: Path, _stamp: tuple[int, ...]) -> bytes | None:
+    """Raises Died."""
+    return isolated(made_small, path)
+
+
+def _stamp_of(path: Path) -> tuple[int, ...]:
+    """What changes with the file; nothing where there is none."""
+    try:
+        found = path.stat()
+    except OSError:
+        return ()
+    return found.st_size, found.st_mtime_ns, found.st_ctime_ns, found.st_ino
 
 
 def made_small(path: Path) -> bytes | None:
