@@ -25,7 +25,7 @@ TITLES = ("Low Water", "Salt Road", "Glass Tide")
 pytestmark = pytest.mark.usefixtures("own_home")
 
 
-def music(seed: int, seconds: float = 24.0) -> np.ndarray[Any, np.dtype[np.float64]]:
+def music(seed: int, seconds: float = 12.0) -> np.ndarray[Any, np.dtype[np.float64]]:
     """Noise whose loudness moves as a song's does, differently for each seed."""
     x = sound(Song("", RATE_HZ, seconds, -20.0, seed=seed))
     steps = np.random.default_rng(100 + seed).uniform(0.1, 1.0, int(seconds * 2) + 2)
