@@ -302,6 +302,7 @@ def test_a_title_makes_its_own_files_alone(base: Path) -> None:
         assert len(work.taken) == EVERY - 4
 
 
+@pytest.mark.usefixtures("without_sheets")
 @pytest.mark.parametrize("place", [-9000, 13])
 def test_a_damaged_file_is_rendered_again_though_only_its_tags_change(base: Path, place: int) -> None:
     """Whether a sample of it was changed, or its header."""
@@ -379,6 +380,7 @@ def test_what_is_damaged_or_lost_is_made_anew(base: Path) -> None:
     assert made_after(base, CHANGES["lost earlier file"])[0] == {"coded/02 Two.mp3"}
 
 
+@pytest.mark.usefixtures("without_sheets")
 @pytest.mark.parametrize("name", ["coded/02 Two.mp3", "loud/03 Three.wav", "copies/04 Four.wav"])
 def test_an_earlier_file_that_changes_while_papers_are_set_is_made_anew(base: Path, name: str) -> None:
     """Its tags were read and its bytes copied; then another program changes it. Nothing of that is delivered."""
@@ -403,6 +405,7 @@ def test_an_earlier_file_that_changes_while_papers_are_set_is_made_anew(base: Pa
         assert hashes(built) == found
 
 
+@pytest.mark.usefixtures("without_sheets")
 def test_papers_are_set_while_files_are_copied(base: Path) -> None:
     """No copy begins before the papers are there: a build that waited for copies first would never end."""
     papers, real = Event(), package.write
