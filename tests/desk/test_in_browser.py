@@ -9,6 +9,7 @@ from typing import Any
 
 import pytest
 
+from delivery.tasks.edit import digest_of
 from tests.desk.started import Started, build_by_command, files_in
 from tests.report.browser import needs_browser
 
@@ -64,7 +65,7 @@ def test_a_refused_build_shows_no_sheet_of_the_one_before(chromium: Any, own_des
     file = own_desk.folder / "release.yaml"
     text = file.read_text(encoding="utf-8").replace("[sync-48-24]", "[store-master-high-rate]")
     file.write_text(text + "revision: 2\n", encoding="utf-8")
-    page.wait_for_selector("#status:has-text('changed by another program')")
+    page.wait_for_selector(f"body[data-digest='{digest_of(file)}']")  # else the build would be refused
     page.click("form.build button")
     page.wait_for_selector("text=No package was written: every deliverable was refused.")
     page.wait_for_selector("iframe.shown", state="detached")
