@@ -19,7 +19,7 @@ def levels(text: str, base: int | None = None) -> tuple[int, ...]:
     ----------
     base : level of the paragraph; None: from its first strong character
     """
-    if not base and all(character < "\u0590" for character in text):
+    if _is_left_to_right(text, base):
         return (0,) * len(text)
     level = base_level(text) if base is None else base
     storage: dict[str, Any] = algorithm.get_empty_storage()
@@ -32,6 +32,11 @@ def levels(text: str, base: int | None = None) -> tuple[int, ...]:
     algorithm.resolve_neutral_types(storage, False)
     algorithm.resolve_implicit_levels(storage, False)
     return _with_weightless([found["level"] for found in storage["chars"]], weightless, level)
+
+
+def _is_left_to_right(text: str, base: int | None) -> bool:
+    """True for a paragraph without a letter of a script that is written from the right, or a mark of direction."""
+    return not base and max(text, default="") < "\u0590"
 
 
 def base_level(text: str) -> int:
@@ -88,6 +93,8 @@ def visual_runs(text: str, base: int | None = None) -> list[tuple[str, int]]:
 
     Within a run the characters stay in logical order; shaping turns a right-to-left run by itself.
     """
+    if text and _is_left_to_right(text, base):
+        return [(text, 0)]
     found = levels(text, base)
     runs = [
         ("".join(text[at] for at in run), level)

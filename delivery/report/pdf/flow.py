@@ -96,31 +96,26 @@ class Flow:
 
     def stroke(self, points: Points, weight: float, colour: str, dash: tuple[float, ...] = ()) -> None:
         """A polyline."""
-        at = self._upward(points)
 
         def paint(canvas: Any) -> None:
             canvas.setStrokeColor(ink(colour))
             canvas.setLineWidth(weight)
             canvas.setDash(list(dash))
-            canvas.addLiteral(f"n {_path(at)} S")
+            canvas.addLiteral(f"n {self._path(points)} S")
 
         self.mark(paint)
 
     def area(self, points: Points, colour: str) -> None:
         """A filled polygon."""
-        at = self._upward(points)
 
         def paint(canvas: Any) -> None:
             canvas.setFillColor(ink(colour))
-            canvas.addLiteral(f"n {_path(at)} h f")
+            canvas.addLiteral(f"n {self._path(points)} h f")
 
         self.mark(paint)
 
-    def _upward(self, points: Points) -> Points:
-        return [(x, self.sheet.height - y) for x, y in points]
-
-
-def _path(points: Points) -> str:
-    """Path operators (ISO 32000-1, 8.5.2) to a hundredth of a point, which is finer than any printer."""
-    (x, y), *rest = points
-    return f"{x:.2f} {y:.2f} m " + " ".join([f"{x:.2f} {y:.2f} l" for x, y in rest])
+    def _path(self, points: Points) -> str:
+        """Path operators (ISO 32000-1, 8.5.2) to a hundredth of a point, which is finer than any printer."""
+        height = self.sheet.height
+        (x, y), *rest = points
+        return f"{x:.2f} {height - y:.2f} m " + " ".join([f"{x:.2f} {height - y:.2f} l" for x, y in rest])

@@ -144,11 +144,12 @@ class Setter:
         row, used = "", 0.0
         for piece in _PIECES.findall(text):
             for part in self._parts(piece, style, width):
-                if row.strip() and used + self.width(part.rstrip(), style) > width:
+                wide, bare = self.width(part, style), part.rstrip()
+                if row.strip() and used + (wide if bare == part else self.width(bare, style)) > width:
                     yield row.strip()
                     row, used = "", 0.0
                 row += part
-                used += self.width(part, style) if row.strip() else 0.0
+                used += wide if row.strip() else 0.0
         if row.strip():
             yield row.strip()
 
