@@ -5,11 +5,11 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cache
 from itertools import groupby, islice
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 from reportlab.lib.colors import HexColor
 from reportlab.lib.rl_accel import fp_str
@@ -29,8 +29,7 @@ _PIECES = re.compile(
 """White space that may end a line; a wide character with what must follow it; any other word."""
 
 
-@dataclass(frozen=True)
-class Style:
+class Style(NamedTuple):
     """Size, weight and colour of a text."""
 
     size: float
@@ -42,11 +41,11 @@ class Style:
 
     def strong(self) -> Style:
         """The same style in strong weight."""
-        return replace(self, weight="strong")
+        return self._replace(weight="strong")
 
     def ink(self, colour: str) -> Style:
         """The same style in another colour."""
-        return replace(self, colour=colour)
+        return self._replace(colour=colour)
 
 
 @dataclass
@@ -128,7 +127,7 @@ class Setter:
         return self._paragraphs[key]
 
     def _paragraph(self, text: str, style: Style, width: float, most: int) -> list[Line]:
-        style = replace(style, base=base_level(text) if style.base is None else style.base)
+        style = style._replace(base=base_level(text)) if style.base is None else style
         rows = list(islice(self._broken(text, style, width), most + 1))
         if len(rows) > most:
             rows = [*rows[: most - 1], self._shortened(rows[most - 1], style, width)]
