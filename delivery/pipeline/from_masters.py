@@ -165,6 +165,7 @@ def _findings_before_planning(
 ) -> Delivery:
     """Findings known before anything is planned."""
     sources = cutting_figures.of_sources(sources, request.specs, options.cache, options.workers, options.progress)
+    artwork, problem = request.cover()
     alike = likenesses(sources, options.cache)
     selections = neighbours.selections(request.release, request.specs, sources, alike)
     whole = next((each for each in selections if len(each.release.tracks) == len(release.tracks)), None)
@@ -174,8 +175,8 @@ def _findings_before_planning(
         specs=request.specs,
         sources=sources,
         parts=(),
-        artwork=request.artwork,
-        artwork_problem=request.artwork_problem,
+        artwork=artwork,
+        artwork_problem=problem,
         remarks=(
             *_undelivered_tracks(request.release, release),
             *_previews_beyond_end(sources),
@@ -184,7 +185,7 @@ def _findings_before_planning(
             *_odd_codes(release, request.specs),
             *unprintable_remarks(release),
             *catalogue_remarks(release, request.studio.catalogue_patterns.get(release.label, ())),
-            *package.cover_remarks(request.specs, request.artwork, request.artwork_problem),
+            *package.cover_remarks(request.specs, artwork, problem),
         ),
         version=__version__,
         album=whole.album if whole else {},

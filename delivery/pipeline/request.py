@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from datetime import date
 from difflib import get_close_matches
+from functools import cache
 from pathlib import Path
 
 from delivery.errors import DeliveryError, Faulty, Unusable
@@ -25,13 +26,13 @@ from delivery.rules.feasible import ALWAYS
 
 @dataclass(frozen=True, slots=True)
 class Request:
-    """Everything that was read before the work begins."""
+    """Everything that is read before the work begins."""
 
     release: Release
     specs: tuple[Spec, ...]
     studio: Studio
-    artwork: Artwork | None
-    artwork_problem: str
+    cover: Callable[[], tuple[Artwork | None, str]]
+    """The cover, and why it cannot be used. It is inspected at the first call, which takes a third of a second."""
     remarks: tuple[str, ...] = ()
     """For the terminal only: a delivery does not depend on today's date."""
 
@@ -43,7 +44,7 @@ def resolve_request(
     waivers: tuple[Waiver, ...] = (),
     today: date | None = None,
 ) -> Request:
-    """Read all text and picture inputs; no audio is opened.
+    """Read all text inputs; no picture and no audio is opened.
 
     Parameters
     ----------
@@ -80,7 +81,6 @@ def resolve_request(
     specs = tuple(bounded(_as_approved(spec, release), numbers()) for spec in specs)
     ids = [spec.id for spec in specs]
     check_routes(release, ids, tuple(dict.fromkeys((*ids, *_ids_of(release, studio, folders)))))
-    artwork, artwork_problem = _artwork(release)
     remarks = [_stale(spec, today) for spec in specs] if today else []
     if release_file is None:
         from delivery.pipeline.one_file import sound_only
@@ -90,9 +90,8 @@ def resolve_request(
     else:
         remarks += _outside(release)
     remarks += [release.outdated, *(text for spec in specs for text in spec.outdated)]
-    return Request(
-        release, specs, studio, artwork, artwork_problem, tuple(dict.fromkeys(text for text in remarks if text))
-    )
+    cover = cache(lambda: _artwork(release))
+    return Request(release, specs, studio, cover, tuple(dict.fromkeys(text for text in remarks if text)))
 
 
 def _as_approved(spec: Spec, release: Release) -> Spec:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from concurrent.futures import ThreadPoolExecutor
 from importlib import import_module
 from pathlib import Path
 
@@ -52,14 +53,19 @@ def build(request: Request, into: str | Path, options: Options = DEFAULT) -> Bui
 
 
 def _measured(request: Request, options: Options) -> tuple[Release, tuple[Source, ...]]:
-    """The release as all specs together receive it, with its masters measured; what follows is loaded meanwhile."""
+    """The release as all specs together receive it, with its masters measured.
+
+    Meanwhile the cover is inspected, in a process of its own, and what follows is loaded.
+    """
     release = received(request.release, [spec.id for spec in request.specs])
-    sources = take_in(
-        release.tracks,
-        options.cache,
-        options.workers,
-        options.progress,
-        engine=options.engine,
-        meanwhile=lambda: import_module("delivery.pipeline.from_masters"),
-    )
+    with ThreadPoolExecutor(1) as aside:
+        aside.submit(request.cover)
+        sources = take_in(
+            release.tracks,
+            options.cache,
+            options.workers,
+            options.progress,
+            engine=options.engine,
+            meanwhile=lambda: import_module("delivery.pipeline.from_masters"),
+        )
     return release, sources

@@ -36,4 +36,4 @@ def redeliver(
     specs = tuple(bounded(spec, numbers()) for spec in load_specs(spec_names, studio.spec_folders))
     named = ", ".join(spec.id for spec in specs)
     where = into or absolute(package).with_name(f"{absolute(package).name} for {named}")
-    return build(Request(release, specs, studio, None, NO_ARTWORK), where, options)
+    return build(Request(release, specs, studio, lambda: (None, NO_ARTWORK)), where, options)

@@ -72,7 +72,7 @@ def request(folder: Path, masters: list[Master], spec: Spec) -> Request:
     for number, master in enumerate(masters, start=1):
         master.write(folder / f"{number}.wav")
     release = bare_release(tuple(sorted(folder.glob("*.wav"))))
-    return Request(release, (bounded(spec, numbers()),), Studio(), None, "", ())
+    return Request(release, (bounded(spec, numbers()),), Studio(), lambda: (None, ""))
 
 
 def spec_of(requires: dict[str, tuple[Any, bool]], convert: dict[str, str], **more: Any) -> Spec:
@@ -383,7 +383,7 @@ def test_masters_in_other_containers(tmp_path: Path, kind: str) -> None:
     soundfile.write(master, x, 48_000, subtype, format=kind)
     for requires, into in ((WAV, "wav"), ({}, "as it is")):
         spec = spec_of(requires, {})
-        requested = Request(bare_release((master,)), (spec,), Studio(), None, "", ())
+        requested = Request(bare_release((master,)), (spec,), Studio(), lambda: (None, ""))
         checked, built = check(requested, Options(1)), build(requested, tmp_path / into, Options(1))
         agree(checked, built)
         if kind == "OGG":
