@@ -1,4 +1,4 @@
-"""Write uncompressed and FLAC audio by libsndfile. Integers only, or floats for a file of floats.
+"""Write uncompressed and FLAC audio: integers in a WAV directly, all else by libsndfile. Floats for a file of floats.
 
 No sample is rounded here. libsndfile converts floats to PCM by rounding towards minus infinity, and clips without an
 error, so integers are made before, left-justified in int32; libsndfile then only drops the empty bits.
