@@ -16,7 +16,7 @@ from delivery.pipeline import Options, build, resolve_request
 from tests.albums import Song, hashes, write_album, write_spec
 from tests.report import browser as chromium
 
-pytestmark = [chromium.needs_browser(), pytest.mark.xdist_group("browser")]
+pytestmark = chromium.needs_browser()
 HOSTILE = '<img src=x onerror=alert(1)> & "Two" #3'
 
 

@@ -19,7 +19,7 @@ from tests.judges import needs
 from tests.report import browser as chromium
 from tests.report import firefox
 
-pytestmark = [chromium.needs_browser(), needs("ssh-keygen"), pytest.mark.xdist_group("browser")]
+pytestmark = [chromium.needs_browser(), needs("ssh-keygen")]
 
 
 @pytest.fixture(scope="module")

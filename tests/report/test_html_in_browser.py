@@ -12,7 +12,7 @@ from delivery.report.view.make import view_of
 from tests import sample_albums, samples
 from tests.report import browser as chromium
 
-pytestmark = [chromium.needs_browser(), pytest.mark.xdist_group("browser")]
+pytestmark = chromium.needs_browser()
 
 PHONE, DESK = 390, 1280
 BROKEN = "not one of them is ours " * 9

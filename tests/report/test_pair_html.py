@@ -106,7 +106,6 @@ def test_a_length_that_differs_by_minutes_is_printed_as_a_clock() -> None:
 
 @pytest.mark.thorough(2)
 @chromium.needs_browser()
-@pytest.mark.xdist_group("browser")
 @pytest.mark.parametrize("colours", ["light", "dark"])
 @pytest.mark.parametrize("width", [PHONE, DESK])
 def test_the_page_fits_the_window(browser: Any, tmp_path: Path, width: int, colours: str) -> None:

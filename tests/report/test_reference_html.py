@@ -13,7 +13,7 @@ from delivery.report.html.reference import render
 from tests.compare.test_reference import boosted, figures, peers, playlist
 from tests.report import browser as chromium
 
-pytestmark = [chromium.needs_browser(), pytest.mark.xdist_group("browser")]
+pytestmark = chromium.needs_browser()
 
 PHONE, DESK = 390, 1280
 
