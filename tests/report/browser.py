@@ -55,7 +55,7 @@ def browser() -> Iterator[Any]:
 def opened(browser: Any, html: bytes, folder: Path, *, width: int = 1280, color_scheme: str = "light") -> Watched:
     """The page as a reader opens it: a file on the disk, in a window of that width, beside the tests' other pages.
 
-    A context of its own for each page would take three times the processor time.
+    A context of its own for each page would take more than twice the processor time.
     """
     file = folder / "delivery-sheet.html"
     file.write_bytes(html)
