@@ -60,9 +60,8 @@ class PlainPcm:
         """Bytes of each block, valid until the next one is asked for."""
         layout = self._layout
         frame_bytes = layout.channels * layout.sample_bytes
-        room = np.empty(
-            min(frames, max(0, layout.frames - start)) * frame_bytes, np.uint8
-        )  # fresh memory each time is slower
+        most = min(frames, max(0, layout.frames - start))
+        room = np.empty(most * frame_bytes, np.uint8)  # once: fresh memory for each block is slower
         for at in range(start, layout.frames, frames):
             raw = room[: min(frames, layout.frames - at) * frame_bytes]
             self._read(layout.begins_at + at * frame_bytes, raw, at)
