@@ -274,7 +274,7 @@ def test_sound_that_is_known_is_not_read_again(tmp_path: Path, monkeypatch: pyte
     path = tmp_path / "a.wav"
     soundfile.write(path, eventful(44_100, 1), 44_100, subtype="PCM_24")
     known = identify(path)
-    monkeypatch.setattr(PlainPcm, "_bytes", None)
+    monkeypatch.setattr(PlainPcm, "_read", None)
     assert identify(path, known) == known
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import Any
 
@@ -57,15 +58,21 @@ def masters(folder: Path, *songs: Song, **specs: tuple[str, str]) -> Path:
 
 def test_a_writer_that_fails_silently_is_found_out(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """One wrong bit in one sample: the file is whole, opens and plays, and must not ship."""
+    from delivery.chain import render as renderer
+
     release = masters(tmp_path / "masters", Song(), disc=(CD, "{rate: lower, depth: lower}"))
-    real = pcm._write
+    real = pcm.write_pcm
 
-    def wrong(file: Any, form: pcm.PcmForm, block: np.ndarray) -> int:
-        changed = block.copy()
-        changed[0, 0] ^= 1 << 16
-        return real(file, form, changed)
+    def wrong(path: Path, form: pcm.PcmForm, frames: int, blocks: Iterable[np.ndarray]) -> None:
+        def changed() -> Iterator[np.ndarray]:
+            for block in blocks:
+                other = block.copy()
+                other[0, 0] ^= 1 << 16
+                yield other
 
-    monkeypatch.setattr(pcm, "_write", wrong)
+        real(path, form, frames, changed())
+
+    monkeypatch.setattr(renderer, "write_pcm", wrong)
     built = made(release, tmp_path / "out")
     assert "samples that were not rendered" in parts(built, "disc")[0].problem
     assert built.delivery.result is Result.UNUSABLE
@@ -325,8 +332,8 @@ def test_a_copy_that_is_none_is_found_out(tmp_path: Path, monkeypatch: pytest.Mo
         raw[len(raw) // 2] ^= 1
         target.write_bytes(raw)
 
-    def wrong_write(file: Any, form: pcm.PcmForm, block: np.ndarray) -> int:
-        return real_write(file, form, block ^ np.int32(1 << 8))
+    def wrong_write(file: Any, form: pcm.PcmForm, block: np.ndarray) -> None:
+        real_write(file, form, block ^ np.int32(1 << 8))
 
     monkeypatch.setattr(renderer, "_copy", wrong_copy)
     monkeypatch.setattr(pcm, "_write", wrong_write)

@@ -49,13 +49,13 @@ def test_a_master_copied_to_both_channels_is_read_as_two(tmp_path: Path) -> None
 def test_only_the_spans_are_read(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Of plain PCM no more bytes than the spans have."""
     reads: list[int] = []
-    real = PlainPcm._bytes
+    real = PlainPcm._read
 
-    def counting(self: PlainPcm, at: int, wanted: int, start: int) -> bytes:
-        reads.append(wanted)
-        return real(self, at, wanted, start)
+    def counting(self: PlainPcm, at: int, raw: np.ndarray, start: int) -> None:
+        reads.append(len(raw))
+        real(self, at, raw, start)
 
     long = source(tmp_path / "long.wav", np.zeros((10 * RATE_HZ, 2)))
-    monkeypatch.setattr(PlainPcm, "_bytes", counting)
+    monkeypatch.setattr(PlainPcm, "_read", counting)
     list(read_spans([long], RATE_HZ, [(RATE_HZ, RATE_HZ + 100), (9 * RATE_HZ, 9 * RATE_HZ + 50)]))
     assert sum(reads) == (100 + 50) * 2 * 2
