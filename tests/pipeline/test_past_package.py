@@ -18,6 +18,7 @@ from delivery.pipeline.deliveries import last_delivery, record
 from delivery.pipeline.past_package import is_package, read_package
 from delivery.report.view.changes import changes_lines
 from delivery.tasks.earlier import earlier_deliveries
+from delivery.tasks.stores import delivered_before
 from tests.albums import Song, write_album, write_spec
 
 
@@ -96,6 +97,19 @@ def test_a_data_document_that_cannot_be_used(package: Path, tmp_path: Path, spoi
     ledger = DeliveryLedger(tmp_path / "ledger.sqlite3")
     record(copy, ledger)
     assert "The delivery was not recorded." in ledger.remarks[0]
+
+
+def test_a_package_that_cannot_be_read_back_is_one_remark(
+    package: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """It was built, and the build ends well: only the ledger does not have it."""
+    monkeypatch.setenv("DELIVERY_LEDGER", str(tmp_path / "ledger.sqlite3"))
+    copy = tmp_path / "package"
+    shutil.copytree(package, copy)
+    (copy / layout.DATA_JSON).write_text("{", encoding="utf-8")
+    delivery = check(resolve_request(package.parent.parent / "release.yaml"))
+    (remark,) = delivered_before(delivery, copy)
+    assert remark.startswith("The delivery was not recorded.")
 
 
 def test_a_folder_that_is_no_package(tmp_path: Path, package: Path) -> None:
