@@ -10,7 +10,7 @@ from pathlib import Path
 
 import bidi
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from reportlab.pdfgen.canvas import Canvas
 
@@ -211,6 +211,7 @@ def _latin_letters() -> str:
 
 
 @settings(max_examples=200)
+@example(" \u200d")
 @given(
     st.text(
         st.sampled_from("  -12aAVToy\u0301\u0308\u00a0\u200d") | st.sampled_from(_latin_letters()),

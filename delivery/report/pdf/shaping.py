@@ -15,8 +15,8 @@ if TYPE_CHECKING:
 
 FEATURES = {"kern": True, "liga": False, "dlig": False, "clig": False}
 """Latin letters stay single, so that text copied from the sheet is the text; joining scripts join by other features."""
-_WORDS = re.compile("(?:[^ ]| +(?=[\u0300-\u036f]))+| +")
-"""Words, and blanks between them; a mark stands on the blank before it."""
+_WORDS = re.compile("(?:[^ ]| +(?=[\u0300-\u036f\u200d]))+| +")
+"""Words, and blanks between them; a mark, or a joiner, belongs to the blank before it."""
 
 
 class Stretch(NamedTuple):
