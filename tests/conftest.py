@@ -31,7 +31,7 @@ def pytest_addoption(parser: pytest.Parser) -> None:
 
 @pytest.hookimpl(wrapper=True, optionalhook=True)
 def pytest_xdist_auto_num_workers() -> Generator[None, int, int]:
-    """One more than there are cores: a fifth of the time a test waits, for a browser or a process that it started."""
+    """One more than there are cores, because tests spend a fifth of their time waiting for browsers and processes."""
     return (yield) + 1
 
 

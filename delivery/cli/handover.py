@@ -32,7 +32,7 @@ def handover(
     how: Annotated[str, typer.Option("--how", help="Such as upload, or drive by courier.")] = "",
     answer: Annotated[str, typer.Option("--answer", help="Note what the recipient answered instead.")] = "",
     withdraw: Annotated[
-        bool, typer.Option("--withdraw", help="Remove the note of a hand-over instead, named by the same options.")
+        bool, typer.Option("--withdraw", help="Withdraw a hand-over noted by mistake: the one these options name.")
     ] = False,
     as_json: _edge.AsJson = False,
 ) -> None:

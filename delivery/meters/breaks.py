@@ -56,7 +56,7 @@ class Breaks:
         self._block = max(round(sound.rate_hz / 1000), 1)
         self._stretches = Stretches(sound.channels, self._block, 1)
         self._steps = self._room = np.zeros((sound.channels, BEHIND + AHEAD), np.int32)
-        """The last samples, in steps of 24 bits, and the array that holds them."""
+        """The last samples, as 24-bit integers, and the array that holds them."""
         self._levels = np.zeros((2, sound.channels, DIP_BEFORE))
         self._first = -DIP_BEFORE
         """Millisecond of the first kept level."""

@@ -8,7 +8,7 @@ from pathlib import Path
 
 @dataclass(frozen=True, slots=True)
 class Artwork:
-    """Properties of the cover picture; kind by content, not by file name."""
+    """Properties of the cover picture. Its kind is found from its content, not from its file name."""
 
     path: Path
     kind: str

@@ -44,7 +44,7 @@ def refuse_occupied(target: Path, release: Release, heard: Mapping[int, str], *,
 
 
 def refuse_inside_package(into: Path) -> None:
-    """Refuse to write below a package: with files that its lists do not name, it would no longer be whole.
+    """Refuse to write inside a package: files that its lists do not name would make it invalid.
 
     Raises
     ------

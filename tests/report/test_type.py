@@ -220,7 +220,7 @@ def _latin_letters() -> str:
     )
 )
 def test_words_shaped_one_by_one_are_the_text_shaped_at_once(text: str) -> None:
-    """HarfBuzz decides: in the Latin font nothing depends on what is on the other side of a blank."""
+    """Judge: HarfBuzz. In the Latin font, no glyph depends on what stands beyond a blank."""
 
     def face() -> Face:
         book = FontBook([text], "en")

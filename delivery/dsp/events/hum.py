@@ -95,7 +95,7 @@ def _audible(power: Array, bin_hz: float, hz: float, base: int, count: int) -> l
 
 
 def _is_rhythm(power: Array, bin_hz: float, hz: float, audible: list[int]) -> bool:
-    """True if there are lines between the harmonics of *hz* as well, as an even beat has: a stroke every 0.12 s, say.
+    """True if there are lines between the harmonics of *hz* too, as a regular beat makes: a stroke every 0.12 s, say.
 
     These have lines at all multiples of a part of the first *audible* harmonic. Half of those from just before it to
     just behind the last one, and two at least, are enough: of hum there are none.

@@ -174,7 +174,7 @@ def _line(powers: Singles, bin_hz: float, mains: Mains, harmonic: int) -> Line |
     count = max(LEAST_WINDOWS, round(SOFTEST * len(part)))
     order = np.argsort(background, kind="stable")[:count]
     softest = part[np.sort(order)].astype(np.float64)
-    begin = max(middle - reach - near, 0)  # those further away are looked at where a line is found
+    begin = max(middle - reach - near, 0)  # bins further away are needed only if a line is found
     usual = medians(softest[:, begin : middle + reach + near + 1].T)
     top = middle - reach + int(np.argmax(usual[middle - reach - begin : middle + reach + 1 - begin]))
     at = top - begin

@@ -99,8 +99,15 @@ class _Moved:
         self._spectra[:, :kept] = spectra[:, :kept]
 
     def by(self, wanted: Sequence[tuple[int, float]]) -> tuple[list[int], Array]:
-        """Of each, by the number of the excerpt and a fraction of a sample: the whole frame, at the coder's rate, after
-        which the samples begin by that fraction, and these.
+        """Excerpts at the coder's rate, each shifted by a fraction of a sample.
+
+        Parameters
+        ----------
+        wanted : number of the excerpt and the fraction, for each
+
+        Returns
+        -------
+        Frame after which each begins by its fraction, and samples, (wanted, frames) float64.
         """
         needed = (FRAMES + 2) * FRAME
         skipped = (self._frames - needed) // 2

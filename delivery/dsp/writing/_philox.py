@@ -1,4 +1,4 @@
-"""Philox4x64-10, the random numbers of NumPy's ``Philox`` in half its time: NumPy draws them one by one.
+"""Philox4x64-10: the same random numbers as NumPy's ``Philox``, which draws them one by one and takes twice as long.
 
 Salmon, Moraes, Dror, Shaw, "Parallel Random Numbers: As Easy as 1, 2, 3", SC11 (2011). C types are declared in
 ``_philox.pxd``.

@@ -81,7 +81,7 @@ class FontBook:
         return self._files[0]
 
     def is_latin(self, text: str) -> bool:
-        """True if that font has every character of *text*."""
+        """True if the Latin font has every character of *text*."""
         return covered(self.latin).issuperset(map(ord, text))
 
     def face(self, file: Path, weight: str) -> Face:

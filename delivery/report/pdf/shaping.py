@@ -91,7 +91,7 @@ def _stretches(text: str, face: Face, script: str | None, *, right_to_left: bool
 
 
 def _spelt(text: str, clusters: list[int]) -> dict[int, str]:
-    """The characters of each cluster, by the index of its first."""
+    """The characters of each cluster, keyed by the index of its first character."""
     starts = sorted(set(clusters))
     return {start: text[start:end] for start, end in zip(starts, [*starts[1:], len(text)], strict=True)}
 
