@@ -236,6 +236,10 @@ def test_a_line_is_cut_after_a_word(width: int, expected: str) -> None:
     assert cut("two parts, or converted", width) == expected
 
 
+def test_no_mark_stands_before_the_ellipsis() -> None:
+    assert cut("no such file, wanted a sound file. Check the path", 38) == "no such file, wanted a sound file…"
+
+
 def test_a_word_longer_than_half_the_line_is_cut_itself() -> None:
     assert cut("a disproportionately long word", 12) == "a dispropor…"
 

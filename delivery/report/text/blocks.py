@@ -23,7 +23,7 @@ def cut(text: str, width: int) -> str:
         return text
     kept = set_cell_size(text, max(0, width - 1))
     words = kept if text[len(kept)] == " " else kept.rpartition(" ")[0]
-    return f"{(words if cell_len(words) >= width // 2 else kept).rstrip(' ,;:(')}…"
+    return f"{(words if cell_len(words) >= width // 2 else kept).rstrip(' .,;:(')}…"
 
 
 @dataclass(frozen=True, slots=True)
