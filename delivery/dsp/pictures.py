@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 Pixels = NDArray[np.uint8]
 Array = NDArray[np.float64]
 Rows = Callable[[int, int], Pixels]
+Part = Callable[[int, int, int, int], Pixels]
 
 ONE_COLOUR = 8
 """Levels of 255, RMS over a row, within which a border still counts as one colour: JPEG rings near an edge."""
@@ -32,22 +33,27 @@ DARKEST_RMS = 2.0
 """Levels: flatter crops are not used."""
 
 
-def border_px(pixels: Pixels) -> tuple[int, int, int, int]:
+def border_px(part: Part, width: int, height: int) -> tuple[int, int, int, int]:
     """Rows or columns of one colour at the top, right, bottom and left edge.
 
     Parameters
     ----------
-    pixels : (rows, columns, colours)
+    part : left, top, right, bottom -> (rows, columns, colours); no more is read than decides
+    width, height : of the picture
     """
-    turned = pixels.transpose(1, 0, 2)
-    return _from_first(pixels), _from_first(turned[::-1]), _from_first(pixels[::-1]), _from_first(turned)
+
+    def columns(start: int, end: int) -> Pixels:
+        return part(start, 0, end, height).transpose(1, 0, 2)
+
+    return (
+        _rows_of_one_colour(lambda start, end: part(0, start, width, end), height),
+        _rows_of_one_colour(lambda start, end: columns(width - end, width - start)[::-1], width),
+        _rows_of_one_colour(lambda start, end: part(0, height - end, width, height - start)[::-1], height),
+        _rows_of_one_colour(columns, width),
+    )
 
 
-def _from_first(pixels: Pixels) -> int:
-    return rows_of_one_colour(lambda start, end: pixels[start:end], len(pixels))
-
-
-def rows_of_one_colour(read: Rows, rows: int) -> int:
+def _rows_of_one_colour(read: Rows, rows: int) -> int:
     """Number of rows from the first on that are of one colour, if an edge follows: a sky only fades.
 
     Parameters

@@ -144,26 +144,17 @@ def _described(picture: Image) -> Artwork:
 
 
 def _border_px(picture: Image) -> tuple[int, int, int, int]:
-    """As `delivery.dsp.pictures.border_px`, without a copy of the whole picture: its edges decide."""
+    """Without a copy of the whole picture: its edges decide."""
     import numpy as np
 
-    from delivery.dsp.pictures import rows_of_one_colour
+    from delivery.dsp.pictures import border_px
 
     mode = "RGBA" if "A" in picture.mode or "transparency" in picture.info else "RGB"
-    width, height = picture.size
 
     def part(left: int, top: int, right: int, bottom: int) -> NDArray[np.uint8]:
         return np.asarray(picture.crop((left, top, right, bottom)).convert(mode), dtype=np.uint8)
 
-    def columns(start: int, end: int) -> NDArray[np.uint8]:
-        return part(start, 0, end, height).transpose(1, 0, 2)
-
-    return (
-        rows_of_one_colour(lambda start, end: part(0, start, width, end), height),
-        rows_of_one_colour(lambda start, end: columns(width - end, width - start)[::-1], width),
-        rows_of_one_colour(lambda start, end: part(0, height - end, width, height - start)[::-1], height),
-        rows_of_one_colour(columns, width),
-    )
+    return border_px(part, *picture.size)
 
 
 def _profile(picture: Image) -> str:

@@ -96,9 +96,14 @@ def framed(top: int, right: int, bottom: int, left: int) -> np.ndarray:
     return pixels
 
 
+def border_of(pixels: np.ndarray) -> tuple[int, int, int, int]:
+    height, width = pixels.shape[:2]
+    return border_px(lambda left, top, right, bottom: pixels[top:bottom, left:right], width, height)
+
+
 @pytest.mark.parametrize("border", [(0, 0, 0, 0), (1, 0, 0, 0), (0, 2, 0, 0), (0, 0, 3, 0), (0, 0, 0, 4), (5, 6, 7, 8)])
 def test_borders(border: tuple[int, int, int, int]) -> None:
-    assert border_px(framed(*border)) == border
+    assert border_of(framed(*border)) == border
 
 
 @pytest.mark.parametrize("quality", [92, 80])
@@ -108,7 +113,7 @@ def test_a_thin_border_is_found_after_jpeg(white_px: int, quality: int) -> None:
     side = 400
     picture = Image.new("L", (side, side), 255)
     picture.paste(natural(side).crop((0, 0, side - 2 * white_px, side)), (white_px, 0))
-    top, right, bottom, left = border_px(np.asarray(as_jpeg(picture, quality).convert("RGB")))
+    top, right, bottom, left = border_of(np.asarray(as_jpeg(picture, quality).convert("RGB")))
     assert (top, bottom) == (0, 0)
     assert abs(right - white_px) <= 1
     assert abs(left - white_px) <= 1
@@ -117,16 +122,16 @@ def test_a_thin_border_is_found_after_jpeg(white_px: int, quality: int) -> None:
 def test_a_border_is_one_colour_within_what_jpeg_changes() -> None:
     pixels = framed(4, 0, 0, 0)
     pixels[:4] = 250 + np.arange(100)[:, None] % 5
-    assert border_px(pixels)[0] == 4
+    assert border_of(pixels)[0] == 4
 
 
 def test_a_picture_of_one_colour_has_no_border() -> None:
-    assert border_px(np.zeros((10, 10, 3), np.uint8)) == (0, 0, 0, 0)
+    assert border_of(np.zeros((10, 10, 3), np.uint8)) == (0, 0, 0, 0)
 
 
 def test_a_fading_sky_is_no_border() -> None:
     sky = np.repeat(np.linspace(20, 120, 900)[:, None], 100, axis=1).astype(np.uint8)[:, :, None]
-    assert border_px(sky) == (0, 0, 0, 0)
+    assert border_of(sky) == (0, 0, 0, 0)
 
 
 @pytest.mark.parametrize("rows", [1, 63, 64, 65, 130])
@@ -134,8 +139,8 @@ def test_a_border_of_any_number_of_rows_is_counted(rows: int) -> None:
     """Rows are looked at several at a time, at the ends of which a count could go wrong."""
     pixels = np.random.default_rng(5).integers(0, 255, (400, 90, 3), dtype=np.uint8)
     pixels[:rows] = (200, 190, 40)
-    assert border_px(pixels) == (rows, 0, 0, 0)
-    assert border_px(pixels[::-1].copy()) == (0, 0, rows, 0)
+    assert border_of(pixels) == (rows, 0, 0, 0)
+    assert border_of(pixels[::-1].copy()) == (0, 0, rows, 0)
 
 
 def test_very_many_short_rows_of_one_colour_are_not_looked_at_one_by_one(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -149,5 +154,5 @@ def test_very_many_short_rows_of_one_colour_are_not_looked_at_one_by_one(monkeyp
         return mean(*of, **how)
 
     monkeypatch.setattr(np, "mean", counted)
-    border_px(np.full((64_000, 40, 3), 7, np.uint8))
+    border_of(np.full((64_000, 40, 3), 7, np.uint8))
     assert 0 < looks <= 2_100  # from the top, from the bottom, and from both sides of 40 columns
